@@ -1,0 +1,3 @@
+//! The `withy` command.
+
+fn main() {}
