@@ -3,5 +3,6 @@
 //! Data flows down this list; a module uses only what stands above it (`tests/layers.rs` checks).
 
 pub mod report;
+pub mod syntax;
 pub mod text;
 pub mod units;

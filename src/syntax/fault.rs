@@ -1,0 +1,138 @@
+//! The wording of faults of syntax.
+
+use chumsky::error::{Rich, RichPattern};
+
+use crate::report::Diagnostic;
+use crate::syntax::slice::BraceFault;
+use crate::syntax::{Kind, TokenTable};
+use crate::text::Span;
+
+/// A fault of the braces.
+pub fn brace(table: &TokenTable, fault: BraceFault) -> Diagnostic {
+    match fault {
+        BraceFault::Unclosed(open) => {
+            Diagnostic::error("unclosed-block", table.span(open), "this block is never closed")
+                .here("opened here")
+                .help("Write `}` on a line of its own after the block's last entry.")
+        }
+        BraceFault::Unopened(after) => {
+            Diagnostic::error("unopened-block", table.span(after), "a block follows, but its `{` is missing")
+                .here("`{` is missed after this")
+                .edit("write `{`", table.span(after).after(), " {")
+        }
+        BraceFault::Stray(at) => Diagnostic::error("stray-brace", table.span(at), "this `}` closes nothing")
+            .here("no block is open here")
+            .edit("remove it", table.span(at), ""),
+        BraceFault::TooDeep(at) => {
+            Diagnostic::error("nested-too-deep", table.span(at), "blocks are nested too deep here")
+                .help("No entry of the language needs more than a few levels: look for `{` that should not be there.")
+        }
+    }
+}
+
+/// A bracket that is still open where its entry ends.
+pub fn bracket(table: &TokenTable, open: usize) -> Diagnostic {
+    let round = matches!(table.kinds()[open], Kind::OpenParen | Kind::CallParen);
+    let (opening, closing) = if round { ("(", ")") } else { ("[", "]") };
+    Diagnostic::error("unclosed-bracket", table.span(open), format!("this `{opening}` is never closed"))
+        .here("opened here")
+        .help(format!("Write `{closing}` where it ends. Within brackets, items are divided by commas."))
+}
+
+/// A token that is wrong wherever it stands; none for a good one.
+pub fn wrong_token(kind: Kind, span: Span, text: &str) -> Option<Diagnostic> {
+    match kind {
+        Kind::OpenText => Some(
+            Diagnostic::error("unclosed-text", span, "this text is not closed on its line")
+                .here("the closing quote is missing")
+                .edit("close it at the end of the line", span.after(), "\""),
+        ),
+        Kind::DrawingMark => {
+            let number = text.trim_end_matches(['"', '\'', '′', '″', '”']);
+            let unit = if text.ends_with(['\'', '′']) { "ft" } else { "in" };
+            Some(
+                Diagnostic::error("drawing-mark", span, format!("inch and foot marks are not units here: `{text}`"))
+                    .here("write the unit as a word")
+                    .edit(format!("write `{number} {unit}`"), span, format!("{number} {unit}")),
+            )
+        }
+        Kind::Stray => Some(
+            Diagnostic::error("stray-character", span, format!("`{}` has no meaning in a recipe file", shown(text)))
+                .here("remove it"),
+        ),
+        _ => None,
+    }
+}
+
+/// At most a few characters of what the author wrote, control characters made visible.
+fn shown(text: &str) -> String {
+    let short: String = text.chars().take(12).flat_map(char::escape_debug).collect();
+    if text.chars().count() > 12 { format!("{short}…") } else { short }
+}
+
+/// An entry that does not begin with a word.
+pub fn headless(span: Span) -> Diagnostic {
+    Diagnostic::error("headless-entry", span, "an entry begins with a word that says what it is")
+        .here("this is no such word")
+}
+
+/// An entry that is beyond what a person writes.
+pub fn too_long(span: Span) -> Diagnostic {
+    Diagnostic::error("overlong-entry", span, "this entry has too many operators or brackets")
+        .here("more than 256 operators, or brackets more than 32 deep")
+        .help("Name parts of it with `let`.")
+}
+
+/// A string escape that is none.
+pub fn escape(span: Span) -> Diagnostic {
+    Diagnostic::error("unknown-escape", span, "in a text, `\\` stands only before `\"` and `\\`")
+        .here("write `\\\\` for one backslash")
+}
+
+/// What the grammar says of an entry that it could not read.
+pub fn malformed(table: &TokenTable, first: usize, tokens: usize, error: &Rich<'_, Kind>, text: &str) -> Diagnostic {
+    let at = error.span().start;
+    let wanted = wanted(error);
+    if at >= tokens {
+        let last = table.span(first + tokens.saturating_sub(1));
+        return Diagnostic::error("unfinished-entry", last, "this entry stops too early")
+            .here(format!("after this, {wanted} is expected"));
+    }
+    let span = table.span(first + at);
+    let found = table.kinds()[first + at];
+    let word = text.get(span.range()).unwrap_or("");
+    let found = if matches!(found, Kind::Text | Kind::OpenText) || found.is_reserved() || word.is_empty() {
+        found.describe().to_owned()
+    } else {
+        format!("`{}`", shown(word))
+    };
+    Diagnostic::error("malformed-entry", span, format!("{found} cannot stand here")).here(format!("expected {wanted}"))
+}
+
+/// "one of a, b or c" in a fixed order, without what is allowed nearly everywhere.
+fn wanted(error: &Rich<'_, Kind>) -> String {
+    let mut names: Vec<String> = error
+        .expected()
+        .filter_map(|pattern| match pattern {
+            RichPattern::Token(kind) => Some(kind.describe().to_owned()),
+            RichPattern::Label(label) => Some(label.to_string()),
+            RichPattern::EndOfInput => Some("the end of the entry".to_owned()),
+            _ => None,
+        })
+        .collect();
+    names.sort_unstable();
+    names.dedup();
+    // A quantity, a name, a text and the rest can all begin an argument: one word for them.
+    if names.iter().any(|name| name == "a quantity") && names.iter().any(|name| name == "a name") {
+        names.retain(|name| {
+            !["a quantity", "a name", "`-`", "`(`", "`if`"].contains(&name.as_str())
+                && !(["a word", "a text in quotes", "a date", "a list in `[ ]`", "`=`"].contains(&name.as_str()))
+        });
+        names.insert(0, "a value".to_owned());
+    }
+    match names.as_slice() {
+        [] => "something else".to_owned(),
+        [one] => one.clone(),
+        [rest @ .., last] => format!("{} or {last}", rest.join(", ")),
+    }
+}

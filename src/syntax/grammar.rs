@@ -1,0 +1,266 @@
+//! What follows the head of an entry, in chumsky. One grammar serves two error types: without errors on
+//! the way that nearly every entry takes, with rich ones only for an entry that failed (`parse.rs`).
+
+use chumsky::error::{EmptyErr, Error, LabelError, Rich};
+use chumsky::extra;
+use chumsky::input::MapExtra;
+use chumsky::inspector::SimpleState;
+use chumsky::pratt::{infix, left, none, prefix, right};
+use chumsky::prelude::{Boxed, IterParser, Parser, any, choice, end, just, recursive};
+
+use crate::syntax::{Arg, Argument, Expr, ExprKind, Kind, Measure, Number, Operator, Path, TokenTable, UnitSyntax};
+use crate::text::Span;
+
+/// The tokens of one entry.
+type Tokens<'a> = &'a [Kind];
+
+/// The state is where the entry's tokens lie in the file.
+type Extra<'a, E> = extra::Full<E, SimpleState<Place<'a>>, ()>;
+
+/// Turns token numbers within an entry into bytes of the file.
+#[derive(Clone, Copy)]
+pub struct Place<'a> {
+    /// The tokens of the whole file.
+    pub table: &'a TokenTable,
+    /// The first token of the slice that is parsed.
+    pub first: usize,
+}
+
+impl Place<'_> {
+    fn span(&self, tokens: chumsky::span::SimpleSpan<usize>) -> Span {
+        self.table.cover(self.first + tokens.start..self.first + tokens.end)
+    }
+}
+
+/// How an entry's arguments read; its head decides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// Most entries.
+    Plain,
+    /// After `accept`: a rule name, then the plain form.
+    Rule,
+    /// After `expect`: expressions whose names are figures of the recipe.
+    Figures,
+}
+
+/// The errors this grammar can be used with.
+pub trait Fault<'a>: Error<'a, Tokens<'a>> + LabelError<'a, Tokens<'a>, &'static str> + 'a {}
+impl<'a> Fault<'a> for EmptyErr {}
+impl<'a> Fault<'a> for Rich<'a, Kind> {}
+
+fn here<'a, E: Fault<'a>>(e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>) -> Span {
+    let tokens = e.span();
+    e.state().span(tokens)
+}
+
+/// All arguments of an entry.
+pub fn arguments<'a, E: Fault<'a>>(form: Form) -> Boxed<'a, 'a, Tokens<'a>, Vec<Arg>, Extra<'a, E>> {
+    let plain = argument(expression(form == Form::Figures)).repeated().collect::<Vec<_>>();
+    if form == Form::Rule {
+        let word = any().filter(|kind: &Kind| kind.is_word());
+        let name = word.then(just(Kind::Minus).then(word).repeated()).map_with(|_, e| Arg::Rule(here(e)));
+        return name
+            .labelled("the name of a rule")
+            .then(plain)
+            .map(|(rule, mut rest)| {
+                rest.insert(0, rule);
+                rest
+            })
+            .then_ignore(end())
+            .boxed();
+    }
+    plain.then_ignore(end()).boxed()
+}
+
+fn argument<'a, E: Fault<'a>>(
+    expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>>,
+) -> Boxed<'a, 'a, Tokens<'a>, Arg, Extra<'a, E>> {
+    let list = expression
+        .clone()
+        .separated_by(just(Kind::Comma))
+        .allow_trailing()
+        .collect()
+        .delimited_by(
+            just(Kind::OpenBracket).or(just(Kind::IndexBracket)).labelled("a list in `[ ]`"),
+            just(Kind::CloseBracket),
+        )
+        .map_with(|items, e| Arg::List(items, here(e)));
+    let reserved =
+        any().filter(|kind: &Kind| kind.is_reserved() && *kind != Kind::If).map_with(|_, e| Arg::Word(here(e)));
+    choice((
+        expression.map(Arg::Expr),
+        reserved.labelled("a word"),
+        list,
+        just(Kind::Text).labelled("a text in quotes").map_with(|_, e| Arg::Text(here(e))),
+        just(Kind::Date).labelled("a date").map_with(|_, e| Arg::Date(here(e))),
+        just(Kind::Equals).map_with(|_, e| Arg::Equals(here(e))),
+    ))
+    .boxed()
+}
+
+fn expression<'a, E: Fault<'a>>(figures: bool) -> Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>> {
+    recursive(|expression| {
+        let expression = expression.boxed();
+        let path = path(expression.clone()).boxed();
+        let name = path.clone().map(ExprKind::Path);
+        let choice_of_two = just(Kind::If)
+            .ignore_then(expression.clone())
+            .then_ignore(just(Kind::Then))
+            .then(expression.clone())
+            .then_ignore(just(Kind::Else))
+            .then(expression.clone())
+            .map(|((test, yes), no)| ExprKind::Choice(Box::new(test), Box::new(yes), Box::new(no)));
+        let paren = expression
+            .clone()
+            .delimited_by(just(Kind::OpenParen), just(Kind::CloseParen))
+            .map(|inner| ExprKind::Paren(Box::new(inner)));
+        let measure = number().then(unit().or_not()).map(|(number, unit)| ExprKind::Measure(Measure { number, unit }));
+        let deviations = deviations().map(|(pair, unit)| ExprKind::Deviations(pair, unit));
+        let names = if figures { figure(path).or(name).boxed() } else { name.boxed() };
+        let atom = choice((
+            measure.labelled("a quantity"),
+            call(expression).labelled("a name"),
+            names.labelled("a name"),
+            choice_of_two,
+            paren,
+            deviations.labelled("a quantity"),
+        ))
+        .map_with(|kind, e| Expr { kind, span: here(e) })
+        .boxed();
+        operators(atom)
+    })
+    .boxed()
+}
+
+/// Binary operators by rising strength: comparison, sum, product, sign, power, tolerance and range.
+fn operators<'a, E: Fault<'a>>(
+    atom: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>>,
+) -> Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>> {
+    let sign = |kinds: &'static [(Kind, Operator)]| {
+        any()
+            .filter(move |kind| kinds.iter().any(|known| known.0 == *kind))
+            .map_with(move |kind: Kind, e| {
+                let operator = kinds.iter().find(|known| known.0 == kind).map_or(Operator::Add, |known| known.1);
+                (operator, here(e))
+            })
+            .labelled("an operator")
+    };
+    let join =
+        |a: Expr, (operator, at): (Operator, Span), b: Expr, _: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| {
+            let span = a.span.to(b.span);
+            Expr { kind: ExprKind::Binary(Box::new(a), operator, at, Box::new(b)), span }
+        };
+    // A pair of deviations belongs to the operand just before it.
+    let known = atom
+        .then(deviations().or_not())
+        .map_with(|(value, pair), e| match pair {
+            Some((pair, unit)) => Expr { kind: ExprKind::Deviating(Box::new(value), pair, unit), span: here(e) },
+            None => value,
+        })
+        .boxed();
+    known
+        .pratt((
+            infix(none(1), sign(COMPARISONS), join),
+            infix(left(2), sign(SUMS), join),
+            infix(left(3), sign(PRODUCTS), join),
+            prefix(4, just(Kind::Minus), |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| Expr {
+                kind: ExprKind::Negate(Box::new(value)),
+                span: here(e),
+            }),
+            infix(right(5), sign(&[(Kind::Caret, Operator::Power)]), join),
+            infix(none(6), sign(TOLERANCES), join),
+        ))
+        .boxed()
+}
+
+const COMPARISONS: &[(Kind, Operator)] = &[
+    (Kind::EqualTo, Operator::Equal),
+    (Kind::NotEqualTo, Operator::NotEqual),
+    (Kind::Less, Operator::Less),
+    (Kind::LessOrEqual, Operator::LessOrEqual),
+    (Kind::Greater, Operator::Greater),
+    (Kind::GreaterOrEqual, Operator::GreaterOrEqual),
+];
+const SUMS: &[(Kind, Operator)] = &[(Kind::Plus, Operator::Add), (Kind::Minus, Operator::Subtract)];
+const PRODUCTS: &[(Kind, Operator)] = &[
+    (Kind::Star, Operator::Multiply),
+    (Kind::UnitStar, Operator::Multiply),
+    (Kind::Slash, Operator::Divide),
+    (Kind::UnitSlash, Operator::Divide),
+];
+const TOLERANCES: &[(Kind, Operator)] = &[(Kind::PlusMinus, Operator::PlusMinus), (Kind::Range, Operator::Range)];
+
+fn path<'a, E: Fault<'a>>(
+    expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>>,
+) -> impl Parser<'a, Tokens<'a>, Path, Extra<'a, E>> + Clone {
+    let index = expression.delimited_by(just(Kind::IndexBracket), just(Kind::CloseBracket));
+    let part = just(Kind::Word).map_with(|_, e| here(e)).then(index.or_not());
+    part.separated_by(just(Kind::Dot)).at_least(1).collect().map_with(|parts, e| Path { parts, span: here(e) })
+}
+
+/// `bend lip.window.low`, `leg 2.tolerance`.
+fn figure<'a, E: Fault<'a>>(
+    path: Boxed<'a, 'a, Tokens<'a>, Path, Extra<'a, E>>,
+) -> impl Parser<'a, Tokens<'a>, ExprKind, Extra<'a, E>> + Clone {
+    let word = just(Kind::Word).map_with(|_, e| here(e));
+    let count = just(Kind::Number).map_with(|_, e| here(e));
+    let tail = just(Kind::Dot).ignore_then(path.clone()).or_not();
+    let by_number = count.then(tail).map(|(count, path)| (Some(count), path.into_iter().collect()));
+    let by_name = path.map(|path| (None, vec![path]));
+    word.then(by_number.or(by_name)).map(|(word, (count, paths))| ExprKind::Figure(word, count, paths))
+}
+
+fn number<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, Number, Extra<'a, E>> + Clone {
+    let fraction = just(Kind::Fraction).map_with(|_, e| here(e));
+    let whole = just(Kind::Number).map_with(|_, e| here(e));
+    let mixed = whole.then(fraction.or_not()).map(|(whole, fraction)| (Some(whole), fraction));
+    just(Kind::Minus)
+        .or_not()
+        .then(mixed.or(fraction.map(|fraction| (None, Some(fraction)))))
+        .map_with(|(minus, (whole, fraction)), e| Number { negative: minus.is_some(), whole, fraction, span: here(e) })
+}
+
+fn deviations<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, (Span, Option<UnitSyntax>), Extra<'a, E>> + Clone {
+    just(Kind::Deviations).map_with(|_, e| here(e)).then(unit().or_not())
+}
+
+/// `mm`, `W/in`, `W/(m K)`, `%`; operators between units are glued.
+fn unit<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, UnitSyntax, Extra<'a, E>> + Clone {
+    let word = choice((just(Kind::Word), just(Kind::Percent), just(Kind::DegreeSign)))
+        .map_with(|_, e| here(e))
+        .labelled("a unit");
+    let star = choice((just(Kind::Star), just(Kind::UnitStar))).or_not();
+    let product = word.then_ignore(star).repeated().at_least(1).collect::<Vec<_>>();
+    let group =
+        choice((product.delimited_by(just(Kind::OpenParen), just(Kind::CloseParen)), word.map(|word| vec![word])));
+    let more = choice((just(Kind::UnitSlash).to(-1), just(Kind::UnitStar).to(1))).then(group);
+    word.then(more.repeated().collect::<Vec<_>>()).map_with(|(first, more), e| {
+        let mut factors = vec![(first, 1)];
+        factors.extend(more.into_iter().flat_map(|(power, group)| group.into_iter().map(move |word| (word, power))));
+        UnitSyntax { factors, span: here(e) }
+    })
+}
+
+fn call<'a, E: Fault<'a>>(
+    expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>>,
+) -> impl Parser<'a, Tokens<'a>, ExprKind, Extra<'a, E>> + Clone {
+    let word = just(Kind::Word).map_with(|_, e| here(e));
+    let kind = just(Kind::Colon).ignore_then(word);
+    let value = just(Kind::Equals).ignore_then(expression.clone());
+    let parameter =
+        word.then(kind).then(value.clone().or_not()).map(|((name, kind), value)| (Some(name), Some(kind), value));
+    let named = word.then(value).map(|(name, value)| (Some(name), None, Some(value)));
+    let plain = expression.map(|value| (None, None, Some(value)));
+    let argument = choice((parameter, named, plain)).map_with(|(name, kind, value), e| Argument {
+        name,
+        kind,
+        value,
+        span: here(e),
+    });
+    let list = argument
+        .separated_by(just(Kind::Comma))
+        .allow_trailing()
+        .collect()
+        .delimited_by(just(Kind::CallParen), just(Kind::CloseParen));
+    word.then(list).map(|(name, arguments)| ExprKind::Call(name, arguments))
+}

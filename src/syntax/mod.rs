@@ -1,0 +1,18 @@
+//! From text to a tree: tokens (logos), a lossless token table, and a parser (chumsky) that recovers entry
+//! by entry.
+//!
+//! Owns the shape of the language; it cannot fail. It never knows names, kinds or units.
+
+mod fault;
+mod grammar;
+mod parse;
+mod probe;
+mod slice;
+mod table;
+mod token;
+mod tree;
+
+pub use parse::{Parsed, parse};
+pub use table::{Comment, TokenTable};
+pub use token::Kind;
+pub use tree::{Arg, Argument, Block, Entry, Expr, ExprKind, Measure, Number, Operator, Path, Tree, UnitSyntax};

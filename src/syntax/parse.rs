@@ -1,0 +1,224 @@
+use chumsky::Parser;
+use chumsky::error::{EmptyErr, Rich};
+use chumsky::inspector::SimpleState;
+
+use crate::report::Diagnostic;
+use crate::syntax::grammar::{self, Form, Place};
+use crate::syntax::slice::{Slice, SliceBlock, slice};
+use crate::syntax::{Arg, Block, Entry, Expr, ExprKind, Kind, Path, TokenTable, Tree, fault};
+use crate::text::{FileId, Span};
+
+/// More operators than this in one entry are no recipe, and would cost stack.
+const MOST_OPERATORS: usize = 256;
+const DEEPEST_BRACKETS: usize = 32;
+
+/// What came of a text: always a tree and a table, and what is wrong with the syntax.
+#[derive(Debug)]
+pub struct Parsed {
+    /// Declarations and entries.
+    pub tree: Tree,
+    /// Every token and comment.
+    pub table: TokenTable,
+    /// Faults of syntax, in the order of the text.
+    pub faults: Vec<Diagnostic>,
+}
+
+/// Reads a text. Every text gives a tree; a fault in one entry leaves the others alone.
+pub fn parse(file: FileId, text: &str) -> Parsed {
+    let table = TokenTable::new(file, text);
+    let (slices, braces) = slice(&table, text);
+    let mut faults: Vec<Diagnostic> = braces.into_iter().map(|brace| fault::brace(&table, brace)).collect();
+    let tree = {
+        let mut reader = Reader::new(&table, text, &mut faults);
+        let entries = slices.into_iter().map(|slice| reader.entry(slice)).collect();
+        Tree { entries, idle_docs: reader.idle_docs() }
+    };
+    faults.sort_by_key(|fault| (fault.primary().start, fault.primary().end));
+    Parsed { tree, table, faults }
+}
+
+type Fast<'a> =
+    chumsky::Boxed<'a, 'a, &'a [Kind], Vec<Arg>, chumsky::extra::Full<EmptyErr, SimpleState<Place<'a>>, ()>>;
+
+struct Reader<'a, 'f> {
+    table: &'a TokenTable,
+    text: &'a str,
+    faults: &'f mut Vec<Diagnostic>,
+    /// The parser without errors for each form; making one costs more than most entries do.
+    plain: Fast<'a>,
+    rule: Fast<'a>,
+    figures: Fast<'a>,
+    /// Doc comments that no entry has taken yet: the token below, and the span.
+    docs: Vec<(usize, Span, bool)>,
+}
+
+impl<'a, 'f> Reader<'a, 'f> {
+    fn new(table: &'a TokenTable, text: &'a str, faults: &'f mut Vec<Diagnostic>) -> Self {
+        let docs = table
+            .comments()
+            .iter()
+            .filter(|comment| comment.doc)
+            .map(|comment| (comment.before as usize, comment.span, !comment.alone))
+            .collect();
+        Self {
+            table,
+            text,
+            faults,
+            plain: grammar::arguments(Form::Plain),
+            rule: grammar::arguments(Form::Rule),
+            figures: grammar::arguments(Form::Figures),
+            docs,
+        }
+    }
+
+    fn entry(&mut self, slice: Slice) -> Entry {
+        let tokens = slice.tokens.clone();
+        let line = self.table.cover(tokens.clone());
+        let doc = self.doc(tokens.start);
+        let head = self.table.kinds().get(tokens.start).filter(|kind| kind.is_word() && !tokens.is_empty());
+        let head = head.map(|_| self.table.span(tokens.start));
+        let rest = tokens.start + usize::from(head.is_some())..tokens.end;
+        let parsed = self.arguments(&slice, head, rest.clone());
+        let broken = parsed.is_none();
+        let args = parsed.unwrap_or_else(|| self.salvage(rest));
+        let block = slice.block.map(|block| self.block(block));
+        let span = block.as_ref().map_or(line, |block| line.to(block.span));
+        Entry { head, args, block, span, line, doc, broken }
+    }
+
+    fn block(&mut self, block: SliceBlock) -> Block {
+        let entries: Vec<Entry> = block.entries.into_iter().map(|slice| self.entry(slice)).collect();
+        let open = self.table.span(block.open);
+        let end = match block.close {
+            Some(close) => self.table.span(close),
+            None => entries.last().map_or(open, |entry| entry.span),
+        };
+        let closed = block.close.is_some() && self.table.kinds().get(block.open) == Some(&Kind::OpenBrace);
+        Block { entries, span: open.to(end), closed }
+    }
+
+    /// The arguments of an entry; none where a fault was reported.
+    fn arguments(&mut self, slice: &Slice, head: Option<Span>, rest: std::ops::Range<usize>) -> Option<Vec<Arg>> {
+        let found = self.faults.len();
+        let Some(head) = head else {
+            self.wrong_tokens(slice.tokens.clone());
+            if self.faults.len() == found {
+                let at = match &slice.block {
+                    Some(block) if slice.tokens.is_empty() => self.table.span(block.open),
+                    _ => self.table.span(slice.tokens.start),
+                };
+                self.faults.push(fault::headless(at));
+            }
+            return None;
+        };
+        self.wrong_tokens(rest.clone());
+        if self.faults.len() == found
+            && let Some(open) = slice.open_bracket
+        {
+            self.faults.push(fault::bracket(self.table, open));
+        }
+        if self.faults.len() == found && self.is_too_long(rest.clone()) {
+            self.faults.push(fault::too_long(self.table.cover(slice.tokens.clone())));
+        }
+        if self.faults.len() > found {
+            return None;
+        }
+        let form = match self.text.get(head.range()) {
+            Some("accept") => Form::Rule,
+            Some("expect") => Form::Figures,
+            _ => Form::Plain,
+        };
+        self.parse(form, rest)
+    }
+
+    fn parse(&mut self, form: Form, tokens: std::ops::Range<usize>) -> Option<Vec<Arg>> {
+        let kinds = &self.table.kinds()[tokens.clone()];
+        let mut place = SimpleState(Place { table: self.table, first: tokens.start });
+        let parser = match form {
+            Form::Plain => &self.plain,
+            Form::Rule => &self.rule,
+            Form::Figures => &self.figures,
+        };
+        if let Some(args) = parser.parse_with_state(kinds, &mut place).into_output() {
+            return Some(args);
+        }
+        let parser = grammar::arguments::<Rich<'_, Kind>>(form);
+        let (args, errors) = parser.parse_with_state(kinds, &mut place).into_output_errors();
+        let Some(error) = errors.first() else { return args };
+        self.faults.push(fault::malformed(self.table, tokens.start, tokens.len(), error, self.text));
+        None
+    }
+
+    fn wrong_tokens(&mut self, tokens: std::ops::Range<usize>) {
+        for index in tokens {
+            let (kind, span) = (self.table.kinds()[index], self.table.span(index));
+            let text = self.text.get(span.range()).unwrap_or("");
+            self.faults.extend(fault::wrong_token(kind, span, text));
+            if kind == Kind::Text {
+                self.faults.extend(wrong_escape(span, text));
+            }
+        }
+    }
+
+    fn is_too_long(&self, tokens: std::ops::Range<usize>) -> bool {
+        let (mut depth, mut deepest, mut operators) = (0_usize, 0, 0);
+        for kind in &self.table.kinds()[tokens] {
+            match kind {
+                Kind::OpenParen | Kind::CallParen | Kind::OpenBracket | Kind::IndexBracket => depth += 1,
+                Kind::CloseParen | Kind::CloseBracket => depth = depth.saturating_sub(1),
+                kind if kind.wants_more() || *kind == Kind::If => operators += 1,
+                _ => {}
+            }
+            deepest = deepest.max(depth);
+        }
+        deepest > DEEPEST_BRACKETS || operators > MOST_OPERATORS
+    }
+
+    /// The words of an entry that could not be read: enough to know what it names.
+    fn salvage(&self, tokens: std::ops::Range<usize>) -> Vec<Arg> {
+        let words = tokens.filter(|index| self.table.kinds()[*index].is_word());
+        words
+            .map(|index| {
+                let span = self.table.span(index);
+                if self.table.kinds()[index].is_reserved() {
+                    return Arg::Word(span);
+                }
+                Arg::Expr(Expr { kind: ExprKind::Path(Path { parts: vec![(span, None)], span }), span })
+            })
+            .collect()
+    }
+
+    /// Takes the doc comment that stands above the token.
+    fn doc(&mut self, token: usize) -> Option<Span> {
+        let from = self.docs.partition_point(|doc| doc.0 < token);
+        let above = self.docs[from..].iter_mut().take_while(|doc| doc.0 == token).filter(|doc| !doc.2);
+        above.fold(None, |all: Option<Span>, doc| {
+            doc.2 = true;
+            Some(all.map_or(doc.1, |all| all.to(doc.1)))
+        })
+    }
+
+    /// Doc comments that stand above nothing.
+    fn idle_docs(&self) -> Vec<Span> {
+        let comments = self.table.comments().iter().filter(|comment| comment.doc);
+        let taken = self.docs.iter().map(|doc| doc.2);
+        comments
+            .zip(taken)
+            .filter(|(comment, taken)| !comment.alone || !taken)
+            .map(|(comment, _)| comment.span)
+            .collect()
+    }
+}
+
+fn wrong_escape(span: Span, text: &str) -> Option<Diagnostic> {
+    let mut escaped = false;
+    for (at, character) in text.char_indices() {
+        if escaped && !matches!(character, '"' | '\\') {
+            let start = span.start + u32::try_from(at).unwrap_or(0) - 1;
+            let end = start + 1 + u32::try_from(character.len_utf8()).unwrap_or(1);
+            return Some(fault::escape(Span::new(span.file, start, end)));
+        }
+        escaped = !escaped && character == '\\';
+    }
+    None
+}

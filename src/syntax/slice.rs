@@ -1,0 +1,315 @@
+//! Cuts the tokens of a file into declarations and entries before anything is parsed, so that a fault in
+//! one entry never hides another.
+//!
+//! Braces decide where blocks begin and end. Only in a declaration whose braces do not match does
+//! indentation decide, since there it is the best witness of what the author meant.
+
+use std::ops::Range;
+
+use crate::syntax::{Kind, TokenTable};
+
+/// The words that begin a declaration.
+pub const DECLARATIONS: [&str; 13] = [
+    "batch",
+    "bench",
+    "controller",
+    "heater",
+    "let",
+    "lot",
+    "material",
+    "part",
+    "recipe",
+    "sheet",
+    "supply",
+    "use",
+    "wire",
+];
+
+/// Blocks nested deeper than this are a mistake, and would cost stack.
+const DEEPEST: usize = 32;
+
+/// The tokens of one entry and its block.
+#[derive(Debug, Default)]
+pub struct Slice {
+    /// From the head to the last token before the block.
+    pub tokens: Range<usize>,
+    /// `{ … }`
+    pub block: Option<SliceBlock>,
+    /// The bracket that is still open where the entry ends.
+    pub open_bracket: Option<usize>,
+}
+
+/// The entries between two braces.
+#[derive(Debug)]
+pub struct SliceBlock {
+    /// The `{`; where it is missing, the token after which it is missed.
+    pub open: usize,
+    /// The `}`.
+    pub close: Option<usize>,
+    /// What stands between.
+    pub entries: Vec<Slice>,
+}
+
+/// A fault of the braces, by the number of a token.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BraceFault {
+    /// This `{` is never closed.
+    Unclosed(usize),
+    /// After this token a `{` is missing.
+    Unopened(usize),
+    /// This `}` closes nothing.
+    Stray(usize),
+    /// This `{` stands too deep.
+    TooDeep(usize),
+}
+
+/// All entries of a file, and what is wrong with the braces.
+pub fn slice(table: &TokenTable, text: &str) -> (Vec<Slice>, Vec<BraceFault>) {
+    let mut entries = Vec::new();
+    let mut faults = Vec::new();
+    for chunk in chunks(table, text) {
+        let mut slicer = Slicer::new(table, &chunk);
+        entries.append(&mut slicer.run(&mut faults));
+    }
+    (entries, faults)
+}
+
+/// A stretch from one declaration to the next.
+struct Chunk {
+    tokens: Range<usize>,
+    balanced: bool,
+}
+
+fn chunks(table: &TokenTable, text: &str) -> Vec<Chunk> {
+    let mut chunks = Vec::new();
+    let mut current = Chunk { tokens: 0..0, balanced: true };
+    let mut depth = 0_usize;
+    for index in 0..table.len() {
+        if let Some(indent) = table.indent(index) {
+            let limit = table.indent(current.tokens.start).unwrap_or(0);
+            let loose = depth == 0 && indent <= limit && is_declaration_word(table, text, index);
+            if index > 0 && (loose || opens_declaration(table, text, index)) {
+                current.balanced &= depth == 0;
+                current.tokens.end = index;
+                chunks.push(std::mem::replace(&mut current, Chunk { tokens: index..index, balanced: true }));
+                depth = 0;
+            }
+        }
+        match table.kinds()[index] {
+            Kind::OpenBrace => depth += 1,
+            Kind::CloseBrace if depth == 0 => current.balanced = false,
+            Kind::CloseBrace => depth -= 1,
+            _ => {}
+        }
+    }
+    current.balanced &= depth == 0;
+    current.tokens.end = table.len();
+    chunks.push(current);
+    chunks
+}
+
+fn is_declaration_word(table: &TokenTable, text: &str, index: usize) -> bool {
+    table.kinds().get(index) == Some(&Kind::Word)
+        && text.get(table.span(index).range()).is_some_and(|word| DECLARATIONS.binary_search(&word).is_ok())
+}
+
+/// The shape that closes whatever is still open; no entry of a block may ever have it.
+fn opens_declaration(table: &TokenTable, text: &str, index: usize) -> bool {
+    if !is_declaration_word(table, text, index) {
+        return false;
+    }
+    let kind = |step: usize| table.kinds().get(index + step).copied();
+    let opener = matches!(
+        kind(2),
+        Some(Kind::OpenBrace | Kind::OpenParen | Kind::CallParen | Kind::From | Kind::For | Kind::Equals)
+    );
+    kind(1) == Some(Kind::Text) || (kind(1) == Some(Kind::Word) && opener)
+}
+
+/// A block that is still open.
+struct Open {
+    owner: Slice,
+    open: usize,
+    entries: Vec<Slice>,
+    /// Indent of the line on which the block's entry begins.
+    indent: u32,
+    /// Indent of the block's own entries, once one has begun a line.
+    inner: Option<u32>,
+}
+
+struct Slicer<'a> {
+    table: &'a TokenTable,
+    tokens: Range<usize>,
+    by_indent: bool,
+    open: Vec<Open>,
+    done: Vec<Slice>,
+    /// First token of the entry that is being read.
+    start: Option<usize>,
+    brackets: Vec<usize>,
+    /// Indent of the line that is being read, and of the line on which the current entry began.
+    line: u32,
+    entry_line: u32,
+}
+
+impl<'a> Slicer<'a> {
+    fn new(table: &'a TokenTable, chunk: &Chunk) -> Self {
+        Self {
+            table,
+            tokens: chunk.tokens.clone(),
+            by_indent: !chunk.balanced,
+            open: Vec::new(),
+            done: Vec::new(),
+            start: None,
+            brackets: Vec::new(),
+            line: 0,
+            entry_line: 0,
+        }
+    }
+
+    fn run(&mut self, faults: &mut Vec<BraceFault>) -> Vec<Slice> {
+        for index in self.tokens.clone() {
+            let kind = self.table.kinds()[index];
+            if let Some(indent) = self.table.indent(index) {
+                if self.ends_before(index) {
+                    self.finish(index);
+                }
+                self.line = indent;
+                if self.by_indent && self.start.is_none() {
+                    self.follow_indent(index, indent, faults);
+                }
+            }
+            match kind {
+                Kind::Comma if self.brackets.is_empty() => self.finish(index),
+                Kind::OpenBrace => self.open_block(index, faults),
+                Kind::CloseBrace => self.close_block(index, faults),
+                _ => {
+                    self.begin(index);
+                    self.track_bracket(kind, index);
+                }
+            }
+        }
+        self.finish(self.tokens.end);
+        while let Some(block) = self.open.pop() {
+            if self.by_indent {
+                faults.push(BraceFault::Unclosed(block.open));
+            }
+            self.close(block, None);
+        }
+        std::mem::take(&mut self.done)
+    }
+
+    fn begin(&mut self, index: usize) {
+        if self.start.is_none() {
+            self.start = Some(index);
+            self.entry_line = self.line;
+            if self.table.indent(index).is_some()
+                && let Some(block) = self.open.last_mut()
+            {
+                block.inner.get_or_insert(self.line);
+            }
+        }
+    }
+
+    fn track_bracket(&mut self, kind: Kind, index: usize) {
+        match kind {
+            Kind::OpenParen | Kind::CallParen | Kind::OpenBracket | Kind::IndexBracket => self.brackets.push(index),
+            Kind::CloseParen | Kind::CloseBracket => {
+                self.brackets.pop();
+            }
+            _ => {}
+        }
+    }
+
+    /// Whether the entry that is being read ends before the token at the start of a new line.
+    fn ends_before(&self, index: usize) -> bool {
+        let Some(start) = self.start else { return false };
+        let (before, next) = (self.table.kinds()[index - 1], self.table.kinds()[index]);
+        if next.continues() || (before.wants_more() && index > start) {
+            return false;
+        }
+        // Within brackets a line break between two operands can only be a missing bracket.
+        self.brackets.is_empty() || (before.ends_operand() && next.begins_operand())
+    }
+
+    /// Ends the entry that is being read before the token `end`.
+    fn finish(&mut self, end: usize) {
+        let open_bracket = self.brackets.first().copied();
+        self.brackets.clear();
+        if let Some(start) = self.start.take() {
+            self.entries().push(Slice { tokens: start..end, block: None, open_bracket });
+        }
+    }
+
+    fn entries(&mut self) -> &mut Vec<Slice> {
+        match self.open.last_mut() {
+            Some(block) => &mut block.entries,
+            None => &mut self.done,
+        }
+    }
+
+    fn open_block(&mut self, index: usize, faults: &mut Vec<BraceFault>) {
+        if self.open.len() >= DEEPEST {
+            faults.push(BraceFault::TooDeep(index));
+        }
+        self.begin(index);
+        let start = self.start.take().unwrap_or(index);
+        let open_bracket = self.brackets.first().copied();
+        self.brackets.clear();
+        let owner = Slice { tokens: start..index, block: None, open_bracket };
+        self.push_block(owner, index, self.entry_line);
+    }
+
+    fn push_block(&mut self, owner: Slice, open: usize, indent: u32) {
+        // Blocks beyond the deepest level are flattened into it: the fault is already reported.
+        if self.open.len() < DEEPEST {
+            self.open.push(Open { owner, open, entries: Vec::new(), indent, inner: None });
+        }
+    }
+
+    fn close_block(&mut self, index: usize, faults: &mut Vec<BraceFault>) {
+        self.finish(index);
+        if self.by_indent && self.is_stray(index) {
+            faults.push(BraceFault::Stray(index));
+        } else if let Some(block) = self.open.pop() {
+            self.close(block, Some(index));
+        } else {
+            faults.push(BraceFault::Stray(index));
+        }
+    }
+
+    fn close(&mut self, block: Open, close: Option<usize>) {
+        let Open { mut owner, open, entries, .. } = block;
+        owner.block = Some(SliceBlock { open, close, entries });
+        self.entries().push(owner);
+    }
+
+    /// A `}` that would close a block of an earlier line while the next line still stands inside it.
+    fn is_stray(&self, index: usize) -> bool {
+        let Some(block) = self.open.last() else { return true };
+        let same_line = (block.open + 1..=index).all(|token| self.table.indent(token).is_none());
+        let next_indent = (index + 1..self.tokens.end).find_map(|token| self.table.indent(token));
+        !same_line && next_indent.is_some_and(|indent| indent > block.indent)
+    }
+
+    /// At the start of a line, opens and closes the blocks whose braces are missing.
+    fn follow_indent(&mut self, index: usize, indent: u32, faults: &mut Vec<BraceFault>) {
+        let closing = self.table.kinds()[index] == Kind::CloseBrace;
+        while self.open.last().is_some_and(|block| block.indent > indent || (block.indent == indent && !closing)) {
+            if let Some(block) = self.open.pop() {
+                faults.push(BraceFault::Unclosed(block.open));
+                self.close(block, None);
+            }
+        }
+        let inner = match self.open.last() {
+            Some(block) => block.inner,
+            None => self.table.indent(self.tokens.start),
+        };
+        let deeper = !closing && inner.is_some_and(|inner| indent > inner);
+        if deeper && self.entries().last().is_some_and(|entry| entry.block.is_none()) {
+            let owner = self.entries().pop().unwrap_or_default();
+            let open = owner.tokens.end.saturating_sub(1);
+            faults.push(BraceFault::Unopened(open));
+            self.push_block(owner, open, inner.unwrap_or(0));
+        }
+    }
+}

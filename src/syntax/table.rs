@@ -1,0 +1,147 @@
+use logos::Logos;
+
+use crate::syntax::Kind;
+use crate::text::{FileId, Span};
+
+/// All tokens of one text, in order. Nothing is lost: between two neighbours lie only blanks.
+///
+/// Tokens that carry meaning and comments are kept in two lists, since the parser reads only the first.
+#[derive(Debug)]
+pub struct TokenTable {
+    file: FileId,
+    kinds: Vec<Kind>,
+    bounds: Vec<(u32, u32)>,
+    line_starts: Vec<Option<u32>>,
+    comments: Vec<Comment>,
+    length: u32,
+}
+
+/// A comment and how it stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Comment {
+    /// From the `#` to the end of the line.
+    pub span: Span,
+    /// Whether it is a doc comment (`##`).
+    pub doc: bool,
+    /// Whether nothing stands before it on its line.
+    pub alone: bool,
+    /// The number of meaningful tokens before it.
+    pub before: u32,
+}
+
+impl TokenTable {
+    /// Cuts `text` into tokens. Every text can be cut.
+    pub fn new(file: FileId, text: &str) -> Self {
+        let guess = text.len() / 5;
+        let mut table = Self {
+            file,
+            kinds: Vec::with_capacity(guess),
+            bounds: Vec::with_capacity(guess),
+            line_starts: Vec::with_capacity(guess),
+            comments: Vec::new(),
+            length: offset(text.len()),
+        };
+        let mut fresh_line = true;
+        let mut line_start = 0;
+        let mut lexer = Kind::lexer(text);
+        while let Some(kind) = lexer.next() {
+            let range = lexer.span();
+            let (start, end) = (offset(range.start), offset(range.end));
+            match kind.unwrap_or(Kind::Stray) {
+                Kind::LineBreak => {
+                    fresh_line = true;
+                    line_start = end;
+                }
+                kind @ (Kind::Comment | Kind::DocComment) => {
+                    // The `\r` of a line that ends in `\r\n` belongs to the line break.
+                    let end = end - u32::from(text.as_bytes()[range.end - 1] == b'\r');
+                    table.comments.push(Comment {
+                        span: Span::new(file, start, end),
+                        doc: kind == Kind::DocComment,
+                        alone: fresh_line,
+                        before: offset(table.kinds.len()),
+                    });
+                }
+                kind => {
+                    table.push(kind, start, end, fresh_line.then_some(start - line_start), text);
+                    fresh_line = false;
+                }
+            }
+        }
+        table
+    }
+
+    fn push(&mut self, kind: Kind, start: u32, end: u32, indent: Option<u32>, text: &str) {
+        let glued = indent.is_none() && self.bounds.last().is_some_and(|last| last.1 == start);
+        let previous = self.kinds.last().copied();
+        // A run of stray characters is one fault, not one for each.
+        if kind == Kind::Stray && glued && previous == Some(Kind::Stray) {
+            if let Some(last) = self.bounds.last_mut() {
+                last.1 = end;
+            }
+            return;
+        }
+        let after_unit = glued && matches!(previous, Some(Kind::Word | Kind::CloseParen | Kind::Percent));
+        let before_unit = || text[end as usize..].chars().next().is_some_and(|c| c.is_alphabetic() || c == '(');
+        let kind = match kind {
+            Kind::OpenParen if glued && previous == Some(Kind::Word) => Kind::CallParen,
+            Kind::OpenBracket if glued && previous == Some(Kind::Word) => Kind::IndexBracket,
+            Kind::Slash if after_unit && before_unit() => Kind::UnitSlash,
+            Kind::Star if after_unit && before_unit() => Kind::UnitStar,
+            kind => kind,
+        };
+        self.kinds.push(kind);
+        self.bounds.push((start, end));
+        self.line_starts.push(indent);
+    }
+
+    /// The file the tokens are of.
+    pub fn file(&self) -> FileId {
+        self.file
+    }
+
+    /// The number of tokens that carry meaning.
+    pub fn len(&self) -> usize {
+        self.kinds.len()
+    }
+
+    /// Whether no token carries meaning.
+    pub fn is_empty(&self) -> bool {
+        self.kinds.is_empty()
+    }
+
+    /// The kinds of the tokens that carry meaning.
+    pub fn kinds(&self) -> &[Kind] {
+        &self.kinds
+    }
+
+    /// The bytes of token `index`; past the last token, the end of the text.
+    pub fn span(&self, index: usize) -> Span {
+        let (start, end) = self.bounds.get(index).copied().unwrap_or((self.length, self.length));
+        Span::new(self.file, start, end)
+    }
+
+    /// The bytes from the first to the last token of a range; of an empty range, the place where it lies.
+    pub fn cover(&self, tokens: std::ops::Range<usize>) -> Span {
+        if tokens.is_empty() {
+            let before = tokens.start.checked_sub(1).map_or(0, |index| self.span(index).end);
+            return Span::new(self.file, before, before);
+        }
+        self.span(tokens.start).to(self.span(tokens.end - 1))
+    }
+
+    /// The column (in bytes, from 0) of a token that is the first on its line; none for all others.
+    pub fn indent(&self, index: usize) -> Option<u32> {
+        self.line_starts.get(index).copied().flatten()
+    }
+
+    /// The comments, in order.
+    pub fn comments(&self) -> &[Comment] {
+        &self.comments
+    }
+}
+
+/// Offsets are 32 bits wide; the library refuses larger files before they come here.
+fn offset(bytes: usize) -> u32 {
+    u32::try_from(bytes).unwrap_or(u32::MAX)
+}
