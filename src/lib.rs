@@ -4,5 +4,6 @@
 
 pub mod report;
 pub mod syntax;
+pub mod names;
 pub mod text;
 pub mod units;

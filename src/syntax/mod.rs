@@ -6,7 +6,6 @@
 mod fault;
 mod grammar;
 mod parse;
-mod probe;
 mod slice;
 mod table;
 mod token;

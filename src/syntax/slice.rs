@@ -9,7 +9,8 @@ use std::ops::Range;
 use crate::syntax::{Kind, TokenTable};
 
 /// The words that begin a declaration.
-pub const DECLARATIONS: [&str; 13] = [
+pub const DECLARATIONS: [&str; 15] = [
+    "alloy",
     "batch",
     "bench",
     "controller",
@@ -17,6 +18,7 @@ pub const DECLARATIONS: [&str; 13] = [
     "let",
     "lot",
     "material",
+    "metal",
     "part",
     "recipe",
     "sheet",

@@ -1,0 +1,290 @@
+use std::collections::BTreeMap;
+
+use crate::names::{DeclKind, UseTarget, nearest};
+use crate::report::Diagnostic;
+use crate::syntax::{Arg, Entry, Expr, ExprKind, Tree};
+use crate::text::{FileId, Files, Span};
+
+/// The number of a declaration within one compilation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct DeclId(pub u32);
+
+/// A file as this stage takes it.
+#[derive(Clone, Copy, Debug)]
+pub struct Source<'t> {
+    /// Its id.
+    pub file: FileId,
+    /// Its tree.
+    pub tree: &'t Tree,
+    /// What its `use` lines mean.
+    pub uses: &'t [UseTarget],
+    /// Whether it is part of the catalogue that ships with the compiler, visible from everywhere.
+    pub catalogue: bool,
+}
+
+/// A declaration.
+#[derive(Debug)]
+pub struct Decl<'t> {
+    /// Its number.
+    pub id: DeclId,
+    /// The file it stands in.
+    pub file: FileId,
+    /// What it declares.
+    pub kind: DeclKind,
+    /// Its name.
+    pub name: String,
+    /// Where the name stands.
+    pub name_span: Span,
+    /// Its syntax.
+    pub entry: &'t Entry,
+    /// Whether it is part of the catalogue.
+    pub catalogue: bool,
+}
+
+/// What a name was found to mean.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Found {
+    /// A declaration.
+    Decl(DeclId),
+    /// Something that is broken; that was reported, and nothing more is to be said.
+    Broken,
+    /// Nothing.
+    Missing,
+}
+
+/// All declarations, and which names each file sees.
+#[derive(Debug)]
+pub struct Names<'t> {
+    decls: Vec<Decl<'t>>,
+    scopes: BTreeMap<FileId, Scope>,
+    catalogue: BTreeMap<String, DeclId>,
+}
+
+#[derive(Debug, Default)]
+struct Scope {
+    own: BTreeMap<String, Option<DeclId>>,
+    used: BTreeMap<String, Option<DeclId>>,
+    prefixes: BTreeMap<String, Option<FileId>>,
+    /// Whether a `use` failed: then a missing name may well be there, and is not reported.
+    partial: bool,
+}
+
+impl<'t> Names<'t> {
+    /// The declaration behind an id of this compilation.
+    pub fn decl(&self, id: DeclId) -> &Decl<'t> {
+        &self.decls[id.0 as usize]
+    }
+
+    /// All declarations, in the order of files and text.
+    pub fn decls(&self) -> &[Decl<'t>] {
+        &self.decls
+    }
+
+    /// What a dotted name means in a file.
+    pub fn find(&self, file: FileId, path: &[&str]) -> Found {
+        let Some(scope) = self.scopes.get(&file) else { return Found::Missing };
+        let known = match path {
+            [name] => scope.own.get(*name).or_else(|| scope.used.get(*name)).copied(),
+            [prefix, name] => match scope.prefixes.get(*prefix) {
+                Some(Some(file)) => self.scopes.get(file).and_then(|scope| scope.own.get(*name)).copied(),
+                Some(None) => return Found::Broken,
+                None => return Found::Missing,
+            },
+            _ => return Found::Missing,
+        };
+        match (known, path) {
+            (Some(Some(id)), _) => Found::Decl(id),
+            (Some(None), _) => Found::Broken,
+            (None, [name]) => match self.catalogue.get(*name) {
+                Some(id) => Found::Decl(*id),
+                None if scope.partial => Found::Broken,
+                None => Found::Missing,
+            },
+            (None, _) => Found::Missing,
+        }
+    }
+
+    /// The nearest name that a file sees, of a kind that fits.
+    pub fn suggest(&self, file: FileId, name: &str, fits: impl Fn(DeclKind) -> bool) -> Option<&Decl<'t>> {
+        let visible = self.visible(file);
+        let fitting = visible.iter().filter(|(_, id)| fits(self.decl(**id).kind)).map(|(name, _)| name.as_str());
+        let found = nearest(name, fitting)?;
+        visible.get(found).map(|id| self.decl(*id))
+    }
+
+    /// Every name a file sees without a prefix.
+    pub fn visible(&self, file: FileId) -> BTreeMap<String, DeclId> {
+        let mut all = self.catalogue.clone();
+        if let Some(scope) = self.scopes.get(&file) {
+            let names = scope.used.iter().chain(&scope.own);
+            all.extend(names.filter_map(|(name, id)| Some((name.clone(), (*id)?))));
+        }
+        all
+    }
+}
+
+/// Finds all declarations and what each file sees of them.
+pub fn resolve<'t>(sources: &[Source<'t>], files: &Files) -> (Names<'t>, Vec<Diagnostic>) {
+    let mut names = Names { decls: Vec::new(), scopes: BTreeMap::new(), catalogue: BTreeMap::new() };
+    let mut faults = Vec::new();
+    for source in sources {
+        let scope = declare(source, files, &mut names.decls, &mut faults);
+        if source.catalogue {
+            names.catalogue.extend(scope.own.iter().filter_map(|(name, id)| Some((name.clone(), (*id)?))));
+        }
+        names.scopes.insert(source.file, scope);
+    }
+    for source in sources {
+        bring_in(source, files, &mut names, &mut faults);
+    }
+    (names, faults)
+}
+
+fn declare<'t>(
+    source: &Source<'t>,
+    files: &Files,
+    decls: &mut Vec<Decl<'t>>,
+    faults: &mut Vec<Diagnostic>,
+) -> Scope {
+    let mut scope = Scope::default();
+    for entry in &source.tree.entries {
+        let Some(head) = entry.head else { continue };
+        let word = files.slice(head);
+        if word == "use" {
+            scope.partial |= entry.broken;
+            continue;
+        }
+        let Some(kind) = DeclKind::from_word(word) else {
+            undeclared(entry, head, word, files, &mut scope, faults);
+            continue;
+        };
+        let Some(name_span) = declared_name(entry) else {
+            if !entry.broken {
+                let example = if kind == DeclKind::Let { " = …" } else { " { … }" };
+                faults.push(
+                    Diagnostic::error("missing-name", head, format!("this {word} has no name"))
+                        .here("a name is missing after this")
+                        .help(format!("Write `{word} some_name{example}`.")),
+                );
+            }
+            scope.partial = true;
+            continue;
+        };
+        let name = files.slice(name_span).to_owned();
+        if !is_good_name(&name) {
+            faults.push(bad_name(&name, name_span));
+        }
+        if let Some(first) = scope.own.get(&name).copied() {
+            let first = first.map(|id| decls[id.0 as usize].name_span);
+            faults.push(declared_twice(&name, name_span, first));
+            continue;
+        }
+        let id = DeclId(u32::try_from(decls.len()).unwrap_or(u32::MAX));
+        decls.push(Decl { id, file: source.file, kind, name: name.clone(), name_span, entry, catalogue: source.catalogue });
+        scope.own.insert(name, Some(id));
+    }
+    scope
+}
+
+/// The name is the first argument, or what a part's parameters are glued to.
+fn declared_name(entry: &Entry) -> Option<Span> {
+    match entry.args.first()? {
+        Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) => path.single(),
+        Arg::Expr(Expr { kind: ExprKind::Call(name, _), .. }) => Some(*name),
+        _ => None,
+    }
+}
+
+/// An entry at the top level that declares nothing. Its words are remembered, so that what names them is not
+/// reported as well.
+fn undeclared(
+    entry: &Entry,
+    head: Span,
+    word: &str,
+    files: &Files,
+    scope: &mut Scope,
+    faults: &mut Vec<Diagnostic>,
+) {
+    scope.own.entry(word.to_owned()).or_insert(None);
+    for arg in &entry.args {
+        if let Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) = arg
+            && let Some(name) = path.single()
+        {
+            scope.own.entry(files.slice(name).to_owned()).or_insert(None);
+        }
+    }
+    if entry.broken {
+        return;
+    }
+    let words = DeclKind::ALL.map(DeclKind::word);
+    let fault = Diagnostic::error("no-declaration", head, format!("`{word}` begins no declaration"))
+        .here("outside any block, only declarations can stand");
+    faults.push(match nearest(word, words.into_iter().chain(["use"])) {
+        Some(near) => fault.edit(format!("write `{near}`"), head, near),
+        None => fault.help(format!("A declaration begins with one of: use, {}.", words.join(", "))),
+    });
+}
+
+fn bad_name(name: &str, span: Span) -> Diagnostic {
+    let fault = Diagnostic::error("bad-name", span, format!("`{name}` cannot be a name"))
+        .here("names are lower-case letters, digits and `_`");
+    let mended: String = name.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect();
+    if is_good_name(&mended) { fault.edit(format!("write `{mended}`"), span, mended) } else { fault }
+}
+
+/// Lower-case `snake_case`.
+fn is_good_name(name: &str) -> bool {
+    name.starts_with(|c: char| c.is_ascii_lowercase())
+        && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
+}
+
+fn declared_twice(name: &str, span: Span, first: Option<Span>) -> Diagnostic {
+    let fault = Diagnostic::error("declared-twice", span, format!("`{name}` is declared twice"))
+        .here("declared again here")
+        .help("Give one of the two another name.");
+    match first {
+        Some(first) => fault.also(first, "first declared here"),
+        None => fault,
+    }
+}
+
+fn bring_in(source: &Source<'_>, files: &Files, names: &mut Names<'_>, faults: &mut Vec<Diagnostic>) {
+    let mut used: BTreeMap<String, Option<DeclId>> = BTreeMap::new();
+    let mut prefixes = BTreeMap::new();
+    let mut partial = false;
+    for target in source.uses {
+        if let Some(alias) = target.line.alias {
+            prefixes.insert(files.slice(alias).to_owned(), target.file);
+            continue;
+        }
+        let Some(scope) = target.file.and_then(|file| names.scopes.get(&file)) else {
+            partial = true;
+            continue;
+        };
+        partial |= scope.partial;
+        for (name, id) in &scope.own {
+            match used.get(name).copied() {
+                Some(Some(other)) if *id != Some(other) => {
+                    let first = names.decl(other).name_span;
+                    faults.push(brought_twice(name, target, first, files));
+                }
+                _ => {
+                    used.insert(name.clone(), *id);
+                }
+            }
+        }
+    }
+    if let Some(scope) = names.scopes.get_mut(&source.file) {
+        scope.used = used;
+        scope.prefixes = prefixes;
+        scope.partial |= partial;
+    }
+}
+
+fn brought_twice(name: &str, target: &UseTarget, first: Span, files: &Files) -> Diagnostic {
+    let stem = target.line.path.rsplit('/').next().unwrap_or("other").trim_end_matches(".withy");
+    Diagnostic::error("used-twice", target.line.span, format!("`{name}` is brought in from two files"))
+        .here("brought in again by this")
+        .also(first, format!("first from {}", files.get(first.file).path()))
+        .edit(format!("give this file a prefix: `{stem}.{name}`"), target.line.span.after(), format!(" as {stem}"))
+}
