@@ -1,0 +1,310 @@
+use std::collections::BTreeMap;
+
+use crate::names::{Decl, DeclId, DeclKind, Names, nearest};
+use crate::report::Diagnostic;
+use crate::syntax::{Arg, Entry, ExprKind};
+use crate::text::{FileId, Files, Span};
+use crate::types::eval::Value;
+use crate::types::figures::Figures;
+use crate::types::merge::{Merged, MergedEntry, Merger, ends_with_none, key_span};
+use crate::types::missing::Missing;
+use crate::types::pattern::Cursor;
+use crate::types::schema::{BlockSchema, EntrySchema, Many, Presence, declaration};
+use crate::types::value::{CheckedBlock, CheckedEntry, Parameter};
+use crate::types::wording;
+
+/// Checks declarations against the schema and evaluates what they say.
+pub struct Checker<'n, 't> {
+    /// The texts, for messages.
+    pub files: &'n Files,
+    /// Who is who.
+    pub names: &'n Names<'t>,
+    /// What was found wrong.
+    pub faults: Vec<Diagnostic>,
+    /// Names that mean nothing, with all their uses.
+    pub missing: Missing,
+    pub(super) lets: BTreeMap<DeclId, Option<Value>>,
+    pub(super) visiting: Vec<DeclId>,
+    merger: Merger<'n, 't>,
+}
+
+/// Where an expression stands, and what it may refer to besides the names of its file.
+#[derive(Clone, Copy)]
+pub struct Env<'e> {
+    /// The file whose names it uses.
+    pub file: FileId,
+    /// The declaration whose unknowns it makes.
+    pub owner: DeclId,
+    /// The parameters of the part.
+    pub parameters: &'e [Parameter],
+    /// The figures of the recipe, within `expect`.
+    pub figures: Option<Figures<'e>>,
+}
+
+impl<'e> Env<'e> {
+    /// Of a declaration without parameters.
+    pub fn of(decl: &Decl<'_>) -> Self {
+        Self { file: decl.file, owner: decl.id, parameters: &[], figures: None }
+    }
+
+    /// With the parameters of a part.
+    #[must_use]
+    pub fn with_parameters(self, parameters: &'e [Parameter]) -> Self {
+        Self { parameters, ..self }
+    }
+
+    /// With the figures of a recipe.
+    #[must_use]
+    pub fn with_figures(self, figures: Figures<'e>) -> Self {
+        Self { figures: Some(figures), ..self }
+    }
+
+    /// Whether a parameter has only a stand-in for a value.
+    pub fn has_open_parameters(self) -> bool {
+        self.parameters.iter().any(|parameter| parameter.open)
+    }
+}
+
+impl<'n, 't> Checker<'n, 't> {
+    /// Nothing checked yet.
+    pub fn new(files: &'n Files, names: &'n Names<'t>) -> Self {
+        Self {
+            files,
+            names,
+            faults: Vec::new(),
+            missing: Missing::default(),
+            lets: BTreeMap::new(),
+            visiting: Vec::new(),
+            merger: Merger::new(names, files),
+        }
+    }
+
+    /// Reports a fault.
+    pub fn report(&mut self, _env: Env<'_>, fault: Diagnostic) {
+        self.faults.push(fault);
+    }
+
+    /// All faults found so far, the missing names among them; each name is reported once.
+    pub fn into_faults(self) -> Vec<Diagnostic> {
+        let Self { mut faults, missing, merger, names, .. } = self;
+        faults.extend(merger.faults);
+        faults.extend(missing.into_faults(names));
+        faults
+    }
+
+    /// The block of a declaration, with the given values for a part's parameters. None where the declaration
+    /// copies something broken or has no block.
+    pub fn declaration(&mut self, id: DeclId, parameters: &[Parameter]) -> Option<CheckedBlock<'t>> {
+        let decl = self.names.decl(id);
+        let schema = declaration(decl.kind)?;
+        let merged = self.merger.merged(id)?;
+        let env = Env::of(decl).with_parameters(parameters);
+        if decl.entry.block.is_none() && !self.is_copy(decl) {
+            if !decl.entry.broken {
+                self.report(env, wording::no_block(decl));
+            }
+            return None;
+        }
+        let place = decl.entry.block.as_ref().map_or(decl.entry.line, |block| block.span);
+        let closed = decl.entry.block.as_ref().is_none_or(|block| block.closed);
+        let mut checked = self.block(env, schema, &merged, (decl.name_span, place));
+        checked.broken |= decl.entry.broken || !closed;
+        Some(checked)
+    }
+
+    fn is_copy(&self, decl: &Decl<'_>) -> bool {
+        decl.entry.args.iter().any(|arg| matches!(arg, Arg::Word(word) if self.files.slice(*word) == "from"))
+    }
+
+    /// Checks the entries of a block. `place` is what to point at where something is missing, and the block.
+    fn block(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static BlockSchema,
+        merged: &Merged<'t>,
+        place: (Span, Span),
+    ) -> CheckedBlock<'t> {
+        let mut block = CheckedBlock { span: Some(place.1), ..CheckedBlock::default() };
+        let mut seen: BTreeMap<(&'static str, String), Span> = BTreeMap::new();
+        for merged_entry in merged {
+            let entry = merged_entry.entry;
+            let Some(head) = entry.head else {
+                block.broken = true;
+                continue;
+            };
+            let word = self.files.slice(head);
+            let Some(entry_schema) = schema.entry(word) else {
+                if !entry.broken {
+                    self.report(env, wording::unknown_entry(head, word, schema));
+                }
+                block.broken = true;
+                continue;
+            };
+            let env = Env { file: merged_entry.file, ..env };
+            if self.is_repeated(env, entry_schema, merged_entry, head, &mut seen) {
+                continue;
+            }
+            match self.entry(env, entry_schema, merged_entry, head) {
+                Some(checked) => block.entries.push(checked),
+                None => block.broken |= !ends_with_none(merged_entry, self.files),
+            }
+        }
+        self.report_missing(env, schema, merged, place);
+        block
+    }
+
+    /// Reports an entry that is there twice; the first one counts.
+    fn is_repeated(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        merged: &MergedEntry<'t>,
+        head: Span,
+        seen: &mut BTreeMap<(&'static str, String), Span>,
+    ) -> bool {
+        let key = match schema.many {
+            Many::Any => return false,
+            Many::Once => String::new(),
+            Many::Keyed => key_span(merged.entry).map_or_else(String::new, |span| self.files.slice(span).to_owned()),
+        };
+        if let Some(first) = seen.get(&(schema.word, key.clone())) {
+            self.report(env, wording::repeated(schema.word, &key, head, *first));
+            return true;
+        }
+        let other = schema.instead_of.iter().find_map(|other| {
+            seen.get(&(*other, String::new())).map(|span| (*other, *span))
+        });
+        if let Some((other, span)) = other {
+            self.report(env, wording::both_of_two(schema.word, head, other, span));
+            return true;
+        }
+        seen.insert((schema.word, key), head);
+        false
+    }
+
+    fn entry(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        merged: &MergedEntry<'t>,
+        head: Span,
+    ) -> Option<CheckedEntry<'t>> {
+        let entry = merged.entry;
+        let optional = matches!(schema.presence, Presence::Optional(_)) || schema.many == Many::Keyed;
+        if entry.broken || (optional && ends_with_none(merged, self.files)) {
+            return None;
+        }
+        let mut cursor = Cursor::new(schema, entry, head, self.files);
+        let slots = self.slots(env, schema, &mut cursor)?;
+        let block = match (schema.block, &merged.block) {
+            (Some(inner), Some(block)) => {
+                let closed = entry.block.as_ref().is_none_or(|block| block.closed);
+                let span = entry.block.as_ref().map_or(entry.line, |block| block.span);
+                let mut checked = self.block(env, inner, block, (head, span));
+                checked.broken |= !closed;
+                Some(checked)
+            }
+            (Some(inner), None) => {
+                self.report(env, wording::block_wanted(schema, inner, entry.line));
+                return None;
+            }
+            (None, Some(_)) => {
+                let span = entry.block.as_ref().map_or(entry.line, |block| block.span);
+                self.report(env, wording::block_unwanted(schema, span));
+                return None;
+            }
+            (None, None) => None,
+        };
+        Some(CheckedEntry { schema, slots, block, span: entry.line, head, file: merged.file })
+    }
+
+    /// One message for all that is missing in a block. What a broken entry may have meant is not missing.
+    fn report_missing(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static BlockSchema,
+        merged: &Merged<'t>,
+        place: (Span, Span),
+    ) {
+        let files = self.files;
+        let there = |word: &str| merged.iter().any(|entry| entry.entry.head.is_some_and(|head| files.slice(head) == word));
+        let doubtful: Vec<&Entry> = merged
+            .iter()
+            .map(|merged| merged.entry)
+            .filter(|entry| {
+                let known = entry.head.is_some_and(|head| schema.entry(files.slice(head)).is_some());
+                entry.broken || !known || entry.block.as_ref().is_some_and(|block| !block.closed)
+            })
+            .collect();
+        let headless = doubtful.iter().any(|entry| entry.head.is_none());
+        let meant = |word: &str| {
+            headless
+                || doubtful.iter().any(|entry| {
+                    let near = entry.head.map(|head| files.slice(head)).filter(|head| schema.entry(head).is_none());
+                    words(files.slice(entry.span)).any(|inside| inside == word)
+                        || near.is_some_and(|near| nearest(near, [word]).is_some())
+                })
+        };
+        let missing: Vec<&'static EntrySchema> = schema
+            .entries
+            .iter()
+            .filter(|entry| entry.presence == Presence::Required)
+            .filter(|entry| !there(entry.word) && !entry.instead_of.iter().any(|other| there(other)))
+            .filter(|entry| !meant(entry.word) && !entry.instead_of.iter().any(|other| meant(other)))
+            .collect();
+        // Of two alternatives only the first is named, with the other beside it.
+        let named: Vec<&'static EntrySchema> = missing
+            .iter()
+            .copied()
+            .filter(|entry| {
+                let before = missing.iter().take_while(|other| other.word != entry.word);
+                !before.into_iter().any(|other| entry.instead_of.contains(&other.word))
+            })
+            .collect();
+        // Words of one line that ran into another are reported there, not here.
+        if !named.is_empty() {
+            self.report(env, wording::missing_entries(schema, &named, place));
+        }
+    }
+}
+
+/// The words within a text, without regard to what they mean there.
+fn words(text: &str) -> impl Iterator<Item = &str> {
+    text.split(|c: char| !(c.is_alphanumeric() || c == '_')).filter(|word| !word.is_empty())
+}
+
+/// What of a declaration's header concerns its kind, checked by `header`.
+impl<'t> Checker<'_, 't> {
+    /// Looks up a dotted name and reports it if it means nothing or something of the wrong kind.
+    pub fn reference(&mut self, env: Env<'_>, path: &crate::syntax::Path, kinds: &[DeclKind]) -> Option<DeclId> {
+        let words: Vec<&str> = path.parts.iter().map(|part| self.files.slice(part.0)).collect();
+        match self.names.find(env.file, &words) {
+            crate::names::Found::Broken => None,
+            crate::names::Found::Missing => {
+                self.missing.add(env.file, &words.join("."), path.span, kinds);
+                None
+            }
+            crate::names::Found::Decl(id) => {
+                let decl = self.names.decl(id);
+                if kinds.contains(&decl.kind) {
+                    return Some(id);
+                }
+                self.report(env, wording::wrong_kind_of_name(path.span, decl, kinds));
+                None
+            }
+        }
+    }
+
+    /// The single word an argument consists of, if it is one.
+    pub fn argument_word(&self, arg: &'t Arg) -> Option<(&str, Span)> {
+        let span = match arg {
+            Arg::Word(span) => *span,
+            Arg::Expr(expr) => match &expr.kind {
+                ExprKind::Path(path) => path.single()?,
+                _ => return None,
+            },
+            _ => return None,
+        };
+        Some((self.files.slice(span), span))
+    }
+}

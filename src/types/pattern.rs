@@ -1,0 +1,557 @@
+//! Matches what follows a head against the schema's pattern.
+
+use crate::names::nearest;
+use crate::syntax::{Arg, Entry, Expr, ExprKind, Measure, Path};
+use crate::text::{Files, Span};
+use crate::types::check::{Checker, Env};
+use crate::types::schema::{EntrySchema, Part, Quantities};
+use crate::types::value::{Allowance, Date, LocalName, Slot, Stage};
+use crate::types::wording;
+use crate::units::{Gauge, Kind, Literal, Quantity};
+
+/// Reads the arguments of an entry from left to right.
+pub struct Cursor<'t, 'f> {
+    args: &'t [Arg],
+    next: usize,
+    /// The word behind a count, which the grammar took for a unit.
+    pending: Option<Span>,
+    /// The last thing that was read.
+    last: Span,
+    files: &'f Files,
+}
+
+/// The next thing at the cursor.
+enum Item<'t> {
+    Arg(&'t Arg),
+    /// The word behind a count.
+    Word(Span),
+}
+
+type Slots<'t> = Vec<(&'static str, Slot<'t>)>;
+
+impl<'t, 'f> Cursor<'t, 'f> {
+    /// At the start of an entry's arguments.
+    pub fn new(_schema: &'static EntrySchema, entry: &'t Entry, head: Span, files: &'f Files) -> Self {
+        Self { args: &entry.args, next: 0, pending: None, last: head, files }
+    }
+
+    fn peek(&self) -> Option<Item<'t>> {
+        match self.pending {
+            Some(word) => Some(Item::Word(word)),
+            None => self.args.get(self.next).map(Item::Arg),
+        }
+    }
+
+    fn advance(&mut self) {
+        match self.pending.take() {
+            Some(word) => self.last = word,
+            None => {
+                if let Some(arg) = self.args.get(self.next) {
+                    self.last = arg.span();
+                    self.next += 1;
+                }
+            }
+        }
+    }
+
+    fn span(&self) -> Option<Span> {
+        self.peek().map(|item| match item {
+            Item::Arg(arg) => arg.span(),
+            Item::Word(span) => span,
+        })
+    }
+
+    /// The word at the cursor, if one word stands there.
+    fn word(&self) -> Option<(&'f str, Span)> {
+        let span = match self.peek()? {
+            Item::Word(span) | Item::Arg(Arg::Word(span)) => span,
+            Item::Arg(arg) => path_of(arg)?.single()?,
+        };
+        Some((self.files.slice(span), span))
+    }
+
+    fn is_word(&self, word: &str) -> bool {
+        self.word().is_some_and(|found| found.0 == word)
+    }
+
+    fn take_word(&mut self, word: &str) -> Option<Span> {
+        let (found, span) = self.word()?;
+        (found == word).then(|| {
+            self.advance();
+            span
+        })
+    }
+
+    fn expr(&self) -> Option<&'t Expr> {
+        match self.peek()? {
+            Item::Arg(Arg::Expr(expr)) => Some(expr),
+            _ => None,
+        }
+    }
+}
+
+fn path_of(arg: &Arg) -> Option<&Path> {
+    match arg {
+        Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) => Some(path),
+        _ => None,
+    }
+}
+
+impl<'t> Checker<'_, 't> {
+    /// The slots of an entry; none where something did not fit, which was reported.
+    pub(super) fn slots(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slots<'t>> {
+        let mut slots = Vec::new();
+        let whole = self.parts(env, schema, schema.pattern, cursor, &mut slots);
+        whole?;
+        if let Some(span) = cursor.span() {
+            let fault = wording::too_much(schema, span, self.files.slice(span), cursor.last);
+            self.report(env, fault);
+            return None;
+        }
+        Some(slots)
+    }
+
+    fn parts(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        parts: &'static [Part],
+        cursor: &mut Cursor<'t, '_>,
+        slots: &mut Slots<'t>,
+    ) -> Option<()> {
+        let mut sound = Some(());
+        for part in parts {
+            let before = (cursor.next, cursor.pending);
+            let found = self.part(env, schema, part, cursor, slots);
+            if found.is_none() {
+                // A value of the wrong kind was read to its end: what follows can still be checked.
+                if (cursor.next, cursor.pending) == before {
+                    return None;
+                }
+                sound = None;
+            }
+        }
+        sound
+    }
+
+    fn part(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        cursor: &mut Cursor<'t, '_>,
+        slots: &mut Slots<'t>,
+    ) -> Option<()> {
+        let slot = match part {
+            Part::Word(word) => {
+                return match cursor.take_word(word) {
+                    Some(span) => {
+                        slots.push((word, Slot::Word(word, span)));
+                        Some(())
+                    }
+                    None => self.unfit(env, schema, part, cursor),
+                };
+            }
+            Part::Maybe(word, rest) => {
+                let Some(span) = cursor.take_word(word) else { return Some(()) };
+                slots.push((word, Slot::Word(word, span)));
+                return self.parts(env, schema, rest, cursor, slots);
+            }
+            Part::OneOf(ways) => return self.one_of(env, schema, part, ways, cursor, slots),
+            Part::Allowance(name, kind) => {
+                let Some(at) = cursor.take_word("within") else { return Some(()) };
+                (*name, self.allowance(env, schema, *kind, at, cursor)?)
+            }
+            Part::Quantity(name, wanted) => (*name, self.quantity_slot(env, schema, part, wanted, cursor)?),
+            Part::List(name, wanted, least, most) => {
+                (*name, self.list(env, schema, part, (wanted, *least, *most), cursor)?)
+            }
+            Part::Gauge(name) => (*name, self.gauge(env, schema, part, cursor)?),
+            Part::Count(name, low, high) => (*name, self.count(env, schema, part, (*low, *high), cursor)?),
+            Part::OneWord(name, words) => (*name, self.one_word(env, schema, part, words, cursor)?),
+            Part::NewName(name) => match cursor.word() {
+                Some((word, span)) => {
+                    cursor.advance();
+                    (*name, Slot::Name(LocalName::Name(word.to_owned()), span))
+                }
+                None => return self.unfit(env, schema, part, cursor),
+            },
+            Part::Local(name, _) => (*name, self.local(env, schema, part, cursor)?),
+            Part::Reference(name, kinds) => match cursor.peek() {
+                Some(Item::Arg(arg)) if path_of(arg).is_some() => {
+                    cursor.advance();
+                    let id = path_of(arg).and_then(|path| self.reference(env, path, kinds))?;
+                    (*name, Slot::Reference(id, arg.span()))
+                }
+                _ => return self.unfit(env, schema, part, cursor),
+            },
+            Part::Text(name) => match cursor.peek() {
+                Some(Item::Arg(Arg::Text(span))) => {
+                    cursor.advance();
+                    (*name, Slot::Text(unquoted(self.files.slice(*span)), *span))
+                }
+                _ => return self.unfit(env, schema, part, cursor),
+            },
+            Part::Date(name) => match cursor.peek() {
+                Some(Item::Arg(Arg::Date(span))) => {
+                    cursor.advance();
+                    let Some(date) = Date::parse(self.files.slice(*span)) else {
+                        self.report(env, wording::no_such_day(*span, self.files.slice(*span)));
+                        return None;
+                    };
+                    (*name, Slot::Date(date, *span))
+                }
+                _ => return self.unfit(env, schema, part, cursor),
+            },
+            Part::Stages(name) => (*name, self.stages(env, schema, part, cursor)?),
+            Part::Order(name) => (*name, self.order(env, schema, part, cursor)?),
+            Part::Expectation(name) => (*name, self.expectation(env, schema, part, cursor)?),
+            Part::Rule(name) => match cursor.peek() {
+                Some(Item::Arg(Arg::Rule(span))) => {
+                    cursor.advance();
+                    (*name, Slot::Rule(self.files.slice(*span).to_owned(), *span))
+                }
+                _ => return self.unfit(env, schema, part, cursor),
+            },
+        };
+        slots.push(slot);
+        Some(())
+    }
+
+    /// Reports that something else than `part` stands at the cursor.
+    fn unfit<T>(&mut self, env: Env<'_>, schema: &'static EntrySchema, part: &'static Part, cursor: &Cursor<'t, '_>) -> Option<T> {
+        let fault = match cursor.span() {
+            Some(span) => wording::unfit(schema, part, span, self.files.slice(span)),
+            None => wording::too_little(schema, part, cursor.last),
+        };
+        self.report(env, fault);
+        None
+    }
+
+    /// Takes the way whose leading words all stand there; the last way without any otherwise.
+    fn one_of(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        ways: &'static [&'static [Part]],
+        cursor: &mut Cursor<'t, '_>,
+        slots: &mut Slots<'t>,
+    ) -> Option<()> {
+        let leads = |way: &[Part]| {
+            let mut ahead = Cursor { args: cursor.args, next: cursor.next, pending: cursor.pending, ..*cursor };
+            let mut count = 0;
+            for part in way {
+                let Part::Word(word) = part else { break };
+                ahead.take_word(word)?;
+                count += 1;
+            }
+            Some(count)
+        };
+        let best = ways.iter().filter_map(|way| Some((leads(way)?, *way))).fold(None, |best: Option<(usize, _)>, way| {
+            match best {
+                Some(best) if best.0 >= way.0 => Some(best),
+                _ => Some(way),
+            }
+        });
+        match best {
+            Some((_, way)) => self.parts(env, schema, way, cursor, slots),
+            None => self.unfit(env, schema, part, cursor),
+        }
+    }
+
+    fn quantity_slot(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        wanted: &Quantities,
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        let Some(expr) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
+        cursor.advance();
+        let quantity = self.fitting(env, schema, wanted, expr)?;
+        Some(Slot::Quantity(quantity, expr.span))
+    }
+
+    /// A quantity that has the kind, the exactness and the size that are wanted.
+    fn fitting(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        wanted: &Quantities,
+        expr: &Expr,
+    ) -> Option<Quantity> {
+        let found = self.faults.len();
+        let quantity = self.quantity(env, expr, Some(wanted.kind))?;
+        if !quantity.is(wanted.kind) {
+            let fault = wording::wrong_kind(schema, wanted.kind, &quantity, expr, self.files);
+            self.report(env, fault);
+        } else if !wanted.known && !quantity.value.is_exact() && !env.has_open_parameters() {
+            self.report(env, wording::control_with_tolerance(schema, expr.span));
+        } else if !env.has_open_parameters()
+            && let Some(fault) = wording::out_of_range(schema, wanted, &quantity, expr.span, self.files)
+        {
+            self.report(env, fault);
+        }
+        (self.faults.len() == found).then_some(quantity)
+    }
+
+    fn list(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        (wanted, least, most): (&Quantities, usize, usize),
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        let Some(Item::Arg(Arg::List(items, span))) = cursor.peek() else {
+            return self.unfit(env, schema, part, cursor);
+        };
+        cursor.advance();
+        if !(least..=most).contains(&items.len()) {
+            self.report(env, wording::list_length(schema, *span, items.len(), (least, most)));
+            return None;
+        }
+        let all: Vec<Option<(Quantity, Span)>> =
+            items.iter().map(|item| Some((self.fitting(env, schema, wanted, item)?, item.span))).collect();
+        Some(Slot::Quantities(all.into_iter().collect::<Option<_>>()?, *span))
+    }
+
+    fn gauge(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        let Some(expr) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
+        cursor.advance();
+        let text = match &expr.kind {
+            ExprKind::Measure(Measure { number, unit: Some(unit) }) if self.files.slice(unit.span) == "AWG" => {
+                self.files.slice(number.span)
+            }
+            _ => {
+                self.report(env, wording::not_a_gauge(schema, expr.span, self.files.slice(expr.span)));
+                return None;
+            }
+        };
+        let Some(gauge) = Gauge::parse(text) else {
+            self.report(env, wording::no_such_gauge(expr.span, text));
+            return None;
+        };
+        Some(Slot::Gauge(gauge, expr.span))
+    }
+
+    fn count(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        (low, high): (u64, u64),
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        let Some(Expr { kind: ExprKind::Measure(measure), span }) = cursor.expr() else {
+            return self.unfit(env, schema, part, cursor);
+        };
+        let behind = measure.unit.as_ref().map(crate::syntax::UnitSyntax::single);
+        let whole = measure.number.whole.filter(|_| measure.number.fraction.is_none() && !measure.number.negative);
+        let value = whole.and_then(|whole| Literal::parse(self.files.slice(whole)).ok()?.whole());
+        cursor.advance();
+        let (Some(value), None | Some(Some(_))) = (value, behind) else {
+            self.report(env, wording::not_a_count(schema, *span, self.files.slice(*span)));
+            return None;
+        };
+        cursor.last = measure.number.span;
+        cursor.pending = behind.flatten();
+        if !(low..=high).contains(&value) {
+            self.report(env, wording::count_out_of_range(schema, measure.number.span, value, (low, high)));
+            return None;
+        }
+        Some(Slot::Count(value, measure.number.span))
+    }
+
+    fn one_word(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        words: &'static [&'static str],
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        let Some((word, span)) = cursor.word() else { return self.unfit(env, schema, part, cursor) };
+        cursor.advance();
+        if let Some(known) = words.iter().find(|known| **known == word) {
+            return Some(Slot::Word(known, span));
+        }
+        let near = nearest(word, words.iter().copied());
+        self.report(env, wording::not_one_of(schema, span, word, words, near));
+        None
+    }
+
+    fn local(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        let Some((name, span)) = self.local_name(cursor) else { return self.unfit(env, schema, part, cursor) };
+        cursor.advance();
+        Some(Slot::Name(name, span))
+    }
+
+    /// `lip`, `2`, `rib[2].crest`.
+    fn local_name(&self, cursor: &Cursor<'t, '_>) -> Option<(LocalName, Span)> {
+        let span = cursor.span()?;
+        match cursor.peek()? {
+            Item::Word(word) => Some((LocalName::Name(self.files.slice(word).to_owned()), word)),
+            Item::Arg(Arg::Expr(Expr { kind: ExprKind::Path(_), .. })) => {
+                Some((LocalName::Name(self.files.slice(span).to_owned()), span))
+            }
+            Item::Arg(Arg::Expr(Expr { kind: ExprKind::Measure(Measure { number, unit: None }), .. })) => {
+                let whole = number.whole.filter(|_| number.fraction.is_none() && !number.negative)?;
+                Some((LocalName::Number(Literal::parse(self.files.slice(whole)).ok()?.whole()?), span))
+            }
+            Item::Arg(_) => None,
+        }
+    }
+
+    fn allowance(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        kind: Kind,
+        at: Span,
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        let Some(expr) = cursor.expr() else {
+            self.report(env, wording::allowance_wanted(schema, kind, cursor.span().unwrap_or(at)));
+            return None;
+        };
+        cursor.advance();
+        let (above, below) = match &expr.kind {
+            ExprKind::Deviations(pair, unit) => self.deviations(env, *pair, unit.as_ref())?,
+            _ => {
+                let both = self.quantity(env, expr, Some(kind))?;
+                (both.clone(), both)
+            }
+        };
+        if !above.is(kind) {
+            let fault = wording::wrong_kind(schema, kind, &above, expr, self.files);
+            self.report(env, fault);
+            return None;
+        }
+        let (below, above) = (below.value.nominal(), above.value.nominal());
+        if below < 0.0 || above < 0.0 {
+            self.report(env, wording::negative_allowance(expr.span));
+            return None;
+        }
+        Some(Slot::Allowance(Allowance { below, above }, at.to(expr.span)))
+    }
+
+    fn stages(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        if let Some(span) = cursor.take_word("computed") {
+            return Some(Slot::Computed(span));
+        }
+        let time = Quantities { kind: Kind::Time, low: 0.0, high: 3600.0, unit: "s", known: false };
+        let share = Quantities { kind: Kind::Ratio, low: 0.0, high: 100.0, unit: "%", known: false };
+        let mut stages = Vec::new();
+        let mut sound = true;
+        let start = cursor.span();
+        loop {
+            let Some(expr) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
+            cursor.advance();
+            let length = self.fitting(env, schema, &time, expr);
+            let mut level = Some(1.0);
+            if cursor.take_word("at").is_some() {
+                let Some(expr) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
+                cursor.advance();
+                level = self.fitting(env, schema, &share, expr).map(|level| level.value.nominal());
+            } else if cursor.take_word("off").is_some() {
+                level = Some(0.0);
+            } else {
+                cursor.take_word("full");
+            }
+            match (length, level) {
+                (Some(time), Some(level)) => stages.push(Stage { time, level, span: expr.span.to(cursor.last) }),
+                _ => sound = false,
+            }
+            if cursor.take_word("then").is_none() {
+                break;
+            }
+        }
+        let span = start.map_or(cursor.last, |start| start.to(cursor.last));
+        sound.then_some(Slot::Stages(stages, span))
+    }
+
+    fn order(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        if let Some(span) = cursor.take_word("computed") {
+            return Some(Slot::Computed(span));
+        }
+        let start = cursor.span();
+        let mut groups = vec![Vec::new()];
+        loop {
+            let Some(name) = self.local_name(cursor) else { return self.unfit(env, schema, part, cursor) };
+            cursor.advance();
+            if let Some(group) = groups.last_mut() {
+                group.push(name);
+            }
+            if cursor.take_word("then").is_some() {
+                groups.push(Vec::new());
+            } else if cursor.take_word("with").is_none() {
+                break;
+            }
+        }
+        Some(Slot::Order(groups, start.map_or(cursor.last, |start| start.to(cursor.last))))
+    }
+
+    fn expectation(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        cursor: &mut Cursor<'t, '_>,
+    ) -> Option<Slot<'t>> {
+        let Some(left) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
+        cursor.advance();
+        if cursor.is_word("within") {
+            cursor.advance();
+            let Some(right) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
+            cursor.advance();
+            return Some(Slot::Expectation(left, Some(right), left.span.to(right.span)));
+        }
+        Some(Slot::Expectation(left, None, left.span))
+    }
+}
+
+/// The text between the quotes, escapes resolved.
+fn unquoted(text: &str) -> String {
+    let inner = text.strip_prefix('"').and_then(|text| text.strip_suffix('"')).unwrap_or(text);
+    let mut plain = String::with_capacity(inner.len());
+    let mut characters = inner.chars();
+    while let Some(character) = characters.next() {
+        match character {
+            '\\' => plain.extend(characters.next()),
+            other => plain.push(other),
+        }
+    }
+    plain
+}
