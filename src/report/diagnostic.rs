@@ -213,6 +213,11 @@ impl Diagnostic {
         }
     }
 
+    /// The signal word of the class, or `error`.
+    pub fn word(&self) -> &'static str {
+        self.class().map_or("error", Class::word)
+    }
+
     /// The stable name of the error or the rule.
     pub fn name(&self) -> &'static str {
         match self.subject {
