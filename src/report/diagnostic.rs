@@ -120,6 +120,14 @@ pub struct Acceptance {
     pub until: Option<String>,
 }
 
+impl Acceptance {
+    /// The reason, with the date if there is one.
+    pub fn sentence(&self) -> String {
+        let until = self.until.as_deref().map(|date| format!(" (until {date})")).unwrap_or_default();
+        format!("{}{until}", self.because)
+    }
+}
+
 impl Diagnostic {
     /// An error called `name` at `span`.
     pub fn error(name: &'static str, span: Span, headline: impl Into<String>) -> Self {

@@ -4,13 +4,17 @@
 //! never holds the wording of a finding: whoever finds the fault words it.
 
 pub mod counts;
+mod details;
 mod diagnostic;
 pub mod edit;
 mod figures;
 pub mod json;
+pub mod junit;
 mod order;
 mod place;
 mod plain;
+mod rule_info;
+pub mod sarif;
 pub mod short;
 mod source;
 mod summary;
@@ -19,4 +23,5 @@ pub mod terminal;
 pub use counts::Counts;
 pub use diagnostic::{Acceptance, Change, Class, Diagnostic, Edit, Figure, Label, Subject};
 pub use order::sorted;
+pub use rule_info::RuleInfo;
 pub use summary::summary;

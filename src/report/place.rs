@@ -26,6 +26,13 @@ impl<'a> Place<'a> {
         let marks = usize::from(line == 0 && before.starts_with(BYTE_ORDER_MARK));
         Self { path: file.path(), start, end, line: line + 1, column: before.chars().count() - marks + 1 }
     }
+
+    /// The place just after `span`.
+    pub fn after(span: Span, files: &'a Files) -> Self {
+        let (_, end) = fit(span, files.get(span.file).text());
+        let end = u32::try_from(end).unwrap_or(u32::MAX);
+        Self::of(Span::new(span.file, end, end), files)
+    }
 }
 
 /// What some editors write before the text of a file.

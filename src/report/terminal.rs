@@ -100,8 +100,7 @@ fn remarks(diagnostic: &Diagnostic, files: &Files) -> Vec<(&'static str, Vec<Str
     remarks.extend(diagnostic.helps.iter().map(|help| ("help", lines(help))));
     remarks.extend(diagnostic.edits.iter().map(|edit| ("edit", edit_lines(edit, files))));
     if let Some(accepted) = &diagnostic.accepted {
-        let until = accepted.until.as_deref().map(|date| format!(" (until {})", plain(date))).unwrap_or_default();
-        remarks.push(("accepted", vec![format!("{}{until}", plain(&accepted.because))]));
+        remarks.push(("accepted", vec![plain(&accepted.sentence())]));
     }
     remarks
 }

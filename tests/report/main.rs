@@ -5,5 +5,6 @@
 
 mod properties;
 mod sample;
+mod sarif;
 mod schema;
 mod snapshots;

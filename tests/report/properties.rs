@@ -4,7 +4,7 @@ use proptest::collection::vec;
 use proptest::prelude::{Strategy, any, prop_oneof, proptest};
 use proptest::sample::select;
 use withy::report::terminal::Colour;
-use withy::report::{Change, Class, Diagnostic, Edit, Figure, Label, json, short, sorted, terminal};
+use withy::report::{Change, Class, Diagnostic, Edit, Figure, Label, json, junit, sarif, short, sorted, terminal};
 use withy::text::{FileId, Files, SourceFile, Span};
 
 /// Characters that have given renderers trouble: wide and of no width, all that any library takes for a line
@@ -76,6 +76,10 @@ proptest! {
         assert_eq!(short::render(&findings, &files).lines().count(), findings.len());
         let read: serde_json::Value = serde_json::from_str(&json::render(&findings, &files)).unwrap();
         assert_eq!(read["findings"].as_array().unwrap().len(), findings.len());
+        let read: serde_json::Value = serde_json::from_str(&sarif::render(&findings, &files, &[])).unwrap();
+        assert_eq!(read["runs"][0]["results"].as_array().unwrap().len(), findings.len());
+        let read = quick_junit::Report::deserialize_from_str(&junit::render(&findings, &files, &[])).unwrap();
+        assert_eq!(read.tests, findings.len());
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! One sample in every renderer.
 
 use withy::report::terminal::Colour;
-use withy::report::{Diagnostic, json, short, sorted, summary, terminal};
+use withy::report::{Diagnostic, json, junit, sarif, short, sorted, summary, terminal};
 use withy::text::{Files, SourceFile, Span};
 
 use crate::sample::sample;
@@ -408,11 +408,88 @@ fn json_holds_every_field() {
 }
 
 #[test]
+fn junit_has_a_suite_for_each_file() {
+    let (mut files, findings) = sample();
+    let clean = files.add(SourceFile::new("stock/acrylic.withy", ""));
+    let findings = sorted(findings, &files);
+    let report = junit::render(&findings, &files, &[clean]);
+    insta::assert_snapshot!(report, @r#"
+    <?xml version="1.0" encoding="UTF-8"?>
+    <testsuites name="withy" tests="6" skipped="1" failures="1" errors="1">
+        <testsuite name="bench/north.withy" tests="1" skipped="1" errors="0" failures="0">
+            <testcase name="uncalibrated-heater at 2:8" classname="bench/north.withy">
+                <skipped message="accepted: trial strips planned (until 2027-06-30)" type="warning">bench/north.withy:2:8
+    the heaters on `rail_12v` were never measured
+    spread  unknown  (-unlimited..0.25)
+    edit: name the supply and its rating anew (changes a time, power, temperature or current)</skipped>
+            </testcase>
+        </testsuite>
+        <testsuite name="recipes/lens tray.withy" tests="4" skipped="0" errors="1" failures="1">
+            <testcase name="unknown-name at 4:28" classname="recipes/lens tray.withy">
+                <error message="nothing is called `clear_5`" type="error">recipes/lens tray.withy:4:28
+    nothing is called `clear_5`
+    Declare it, or use the file that declares it.
+    edit: use `clear_3`</error>
+            </testcase>
+            <testcase name="supply-overload at 5:3" classname="recipes/lens tray.withy">
+                <failure message="bend `front` draws more than `rail_12v` may give" type="danger">recipes/lens tray.withy:5:3
+    bend `front` draws more than `rail_12v` may give
+    peak current      31.2 A  (29.8..32.7 A)  limit 24.0 A (80 % of the rating)
+    time at the peak  90 s
+    The figures hold at 22 °C.
+    A fuse of this size opens after
+    about a minute.</failure>
+            </testcase>
+            <testcase name="missing-set-time at 5:26" classname="recipes/lens tray.withy">
+                <system-out>recipes/lens tray.withy:5:26
+    bend `front` does not say how long it is held
+    edit: set 110 s, as computed (changes a time, power, temperature or current)</system-out>
+            </testcase>
+            <testcase name="stray-end at 8:1" classname="recipes/lens tray.withy">
+                <system-out>recipes/lens tray.withy:8:1
+    the file ends here</system-out>
+            </testcase>
+        </testsuite>
+        <testsuite name="stock/acrylic.withy" tests="1" skipped="0" errors="0" failures="0">
+            <testcase name="no findings"/>
+        </testsuite>
+    </testsuites>
+    "#);
+    let read = quick_junit::Report::deserialize_from_str(&report).unwrap();
+    assert_eq!((read.tests, read.errors, read.failures), (6, 1, 1));
+}
+
+#[test]
 fn no_findings_give_well_formed_empty_reports() {
     let files = Files::new();
     assert_eq!(terminal::render(&[], &files, Colour::On), "");
     assert_eq!(short::render(&[], &files), "");
     assert_eq!(summary(&[], 0), "no findings in 0 files");
+    let log = sarif::render(&[], &files, &[]).replace(env!("CARGO_PKG_VERSION"), "VERSION");
+    insta::assert_snapshot!(log, @r#"
+    {
+      "$schema": "https://raw.githubusercontent.com/oasis-tcs/sarif-spec/master/Schemata/sarif-schema-2.1.0.json",
+      "version": "2.1.0",
+      "runs": [
+        {
+          "tool": {
+            "driver": {
+              "name": "withy",
+              "semanticVersion": "VERSION",
+              "rules": []
+            }
+          },
+          "results": [],
+          "columnKind": "unicodeCodePoints"
+        }
+      ]
+    }
+    "#);
+    insta::assert_snapshot!(junit::render(&[], &files, &[]), @r#"
+    <?xml version="1.0" encoding="UTF-8"?>
+    <testsuites name="withy" tests="0" skipped="0" failures="0" errors="0">
+    </testsuites>
+    "#);
     insta::assert_snapshot!(json::render(&[], &files), @r#"
     {
       "schema": "withy:findings:1",
