@@ -31,10 +31,11 @@ impl<'a> Sources<'a> {
     pub fn range(&self, span: Span) -> (FileId, Range<usize>) {
         let text = self.files.get(span.file).text();
         let (start, end) = fit(span, text);
-        let end = if start == end { text.ceil_char_boundary(end + 1).max(end + 1) } else { end };
-        let skipped = mark_length(text);
-        let start = start.saturating_sub(skipped);
-        (span.file, start..end.saturating_sub(skipped).max(start + 1))
+        let shown = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
+        let skipped = text.len() - shown.len();
+        let (start, end) = (start.saturating_sub(skipped), end.saturating_sub(skipped));
+        let next = shown.ceil_char_boundary(start + 1).max(start + 1);
+        (span.file, start..if start == end { next } else { end })
     }
 }
 
@@ -65,11 +66,6 @@ fn drawn(text: &str) -> String {
     }
     drawn.push(' ');
     drawn
-}
-
-/// How many bytes [`drawn`] leaves out at the start.
-fn mark_length(text: &str) -> usize {
-    if text.starts_with(BYTE_ORDER_MARK) { BYTE_ORDER_MARK.len_utf8() } else { 0 }
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What holds for any text and any span, however wrong.
 
 use proptest::collection::vec;
-use proptest::prelude::{Strategy, any, prop_oneof, proptest};
+use proptest::prelude::{Just, Strategy, any, prop_oneof, proptest};
 use proptest::sample::select;
 use withy::report::terminal::Colour;
 use withy::report::{Change, Class, Diagnostic, Edit, Figure, Label, json, junit, sarif, short, sorted, terminal};
@@ -14,9 +14,11 @@ const CHARACTERS: &[char] = &[
     '\x1b', '\0', '漢', '🔥', '\u{301}', '\u{200d}', '\u{202e}', '×',
 ];
 
+/// Texts of such characters; every fourth begins with a byte order mark.
 fn text() -> impl Strategy<Value = String> {
     let lines = prop_oneof![3 => select(CHARACTERS).prop_map(String::from), 1 => select(vec!["\r\n", "heat 90 s"]).prop_map(String::from)];
-    vec(lines, 0..24).prop_map(|parts| parts.concat())
+    let mark = prop_oneof![3 => Just(""), 1 => Just("\u{feff}")];
+    (mark, vec(lines, 0..24)).prop_map(|(mark, parts)| mark.to_owned() + &parts.concat())
 }
 
 fn span() -> impl Strategy<Value = Span> {

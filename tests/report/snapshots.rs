@@ -108,9 +108,16 @@ fn awkward_places_are_drawn() {
     let mut files = Files::new();
     let empty = files.add(SourceFile::new("empty.withy", ""));
     let marked =
-        files.add(SourceFile::new("marked.withy", "\u{feff}# 22 °C\r\nlot a {\r\n\tstored dry\r\n}\r\n漢 x\x1b[2J"));
-    let places =
-        [(empty, 0, 0), (marked, 0, 3), (marked, 13, 36), (marked, 13, 22), (marked, 41, 42), (marked, 90, 99)];
+        files.add(SourceFile::new("marked.withy", "\u{feff}° 22 °C\r\nlot a {\r\n\tstored dry\r\n}\r\n漢 x\x1b[2J"));
+    let places = [
+        (empty, 0, 0),
+        (marked, 0, 0),
+        (marked, 0, 3),
+        (marked, 14, 37),
+        (marked, 14, 23),
+        (marked, 42, 43),
+        (marked, 90, 99),
+    ];
     let findings = places.map(|(file, start, end)| Diagnostic::error("fault", Span::new(file, start, end), "wrong"));
     insta::assert_snapshot!(terminal::render(&findings, &files, Colour::Off), @"
     error fault: wrong
@@ -124,7 +131,15 @@ fn awkward_places_are_drawn() {
     error fault: wrong
        ╭─[ marked.withy:1:1 ]
        │
-     1 │ # 22 °C
+     1 │ ° 22 °C
+       │ ┬
+       │ ╰── here
+    ───╯
+
+    error fault: wrong
+       ╭─[ marked.withy:1:1 ]
+       │
+     1 │ ° 22 °C
        │ ┬
        │ ╰── here
     ───╯
