@@ -120,6 +120,14 @@ pub struct Acceptance {
     pub until: Option<String>,
 }
 
+impl Acceptance {
+    /// The reason, with the date if there is one.
+    pub fn sentence(&self) -> String {
+        let until = self.until.as_deref().map(|date| format!(" (until {date})")).unwrap_or_default();
+        format!("{}{until}", self.because)
+    }
+}
+
 impl Diagnostic {
     /// An error called `name` at `span`.
     pub fn error(name: &'static str, span: Span, headline: impl Into<String>) -> Self {
@@ -211,6 +219,11 @@ impl Diagnostic {
             Subject::Error(_) => None,
             Subject::Rule(_, class) => Some(class),
         }
+    }
+
+    /// The signal word of the class, or `error`.
+    pub fn word(&self) -> &'static str {
+        self.class().map_or("error", Class::word)
     }
 
     /// The stable name of the error or the rule.
