@@ -5,5 +5,6 @@
 pub mod report;
 pub mod syntax;
 pub mod names;
+pub mod types;
 pub mod text;
 pub mod units;

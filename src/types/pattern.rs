@@ -64,7 +64,8 @@ impl<'t, 'f> Cursor<'t, 'f> {
     /// The word at the cursor, if one word stands there.
     fn word(&self) -> Option<(&'f str, Span)> {
         let span = match self.peek()? {
-            Item::Word(span) | Item::Arg(Arg::Word(span)) => span,
+            Item::Word(span) => span,
+            Item::Arg(Arg::Word(span)) => *span,
             Item::Arg(arg) => path_of(arg)?.single()?,
         };
         Some((self.files.slice(span), span))
@@ -290,7 +291,7 @@ impl<'t> Checker<'_, 't> {
         let found = self.faults.len();
         let quantity = self.quantity(env, expr, Some(wanted.kind))?;
         if !quantity.is(wanted.kind) {
-            let fault = wording::wrong_kind(schema, wanted.kind, &quantity, expr, self.files);
+            let fault = wording::wrong_kind(schema.word, wanted.kind, &quantity, expr, self.files);
             self.report(env, fault);
         } else if !wanted.known && !quantity.value.is_exact() && !env.has_open_parameters() {
             self.report(env, wording::control_with_tolerance(schema, expr.span));
@@ -443,7 +444,7 @@ impl<'t> Checker<'_, 't> {
             }
         };
         if !above.is(kind) {
-            let fault = wording::wrong_kind(schema, kind, &above, expr, self.files);
+            let fault = wording::wrong_kind(schema.word, kind, &above, expr, self.files);
             self.report(env, fault);
             return None;
         }

@@ -1,5 +1,5 @@
 use crate::names::DeclKind;
-use crate::types::schema::{ACCEPT, BlockSchema, Many, Part, exact, known, optional, required};
+use crate::types::schema::{ACCEPT, BlockSchema, EntrySchema, Many, Part, exact, known, optional, required};
 use crate::units::Kind;
 
 const RADIUS: &[Part] = &[
@@ -11,13 +11,13 @@ const RADIUS: &[Part] = &[
 ];
 
 /// A stretch of the profile that `repeat` repeats.
-const STRETCH: BlockSchema = BlockSchema {
+static STRETCH: BlockSchema = BlockSchema {
     name: "repeat",
     meaning: "A stretch of the profile that comes again.",
-    entries: &[LEG, BEND, REPEAT],
+    entries: &STRETCHES,
 };
 
-const LEG: crate::types::schema::EntrySchema = optional(
+const LEG: EntrySchema = optional(
     "leg",
     &[exact("length", Kind::Length, 0.1, 5000.0, "mm"), Part::Allowance("allowed", Kind::Length)],
     "none",
@@ -25,7 +25,7 @@ const LEG: crate::types::schema::EntrySchema = optional(
 )
 .many(Many::Any);
 
-const BEND: crate::types::schema::EntrySchema = optional(
+const BEND: EntrySchema = optional(
     "bend",
     &[
         Part::OneWord("direction", &["up", "down"]),
@@ -49,19 +49,24 @@ const BEND: crate::types::schema::EntrySchema = optional(
 )
 .many(Many::Any);
 
-const REPEAT: crate::types::schema::EntrySchema = optional(
+/// A static, since a stretch can hold stretches.
+static STRETCHES: [EntrySchema; 3] = [
+    LEG,
+    BEND,
+    optional(
     "repeat",
     &[Part::Count("times", 1, 100), Part::Maybe("as", &[Part::NewName("name")])],
     "none",
     "A stretch of the profile that comes several times.",
 )
 .block(&STRETCH)
-.many(Many::Any);
+.many(Many::Any),
+];
 
 const PROFILE: BlockSchema = BlockSchema {
     name: "profile",
     meaning: "The cross-section, read from one end: legs with bends between them.",
-    entries: &[LEG, BEND, REPEAT],
+    entries: &STRETCHES,
 };
 
 pub const PART: BlockSchema = BlockSchema {

@@ -1,0 +1,23 @@
+//! The schema of every declaration, and the check of source against it.
+//!
+//! Owns the one table of entries (`schema/`), the evaluation of expressions, copies, and the catalogue that
+//! ships with the compiler. It knows kinds and units, no physics.
+
+mod call;
+mod check;
+mod eval;
+pub mod figures;
+mod header;
+mod merge;
+mod missing;
+mod pattern;
+pub mod schema;
+mod value;
+mod wording;
+
+pub use call::FUNCTIONS;
+pub use check::{Checker, Env};
+pub use eval::Value;
+pub use header::RecipeHeader;
+pub use value::{Allowance, CheckedBlock, CheckedEntry, Date, LocalName, Parameter, Slot, Stage};
+pub use wording::{a, any_of, usage};

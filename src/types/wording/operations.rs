@@ -1,0 +1,121 @@
+use crate::report::Diagnostic;
+use crate::syntax::Expr;
+use crate::text::{Files, Span};
+use crate::types::wording::{a, measured};
+use crate::units::{BoundsProblem, Facts, Operation, QuantityError};
+
+/// Why two operands cannot be combined; `span` is the operator, or the whole.
+pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &Files) -> Diagnostic {
+    let verb = verb(match error {
+        QuantityError::Mismatch(operation, _)
+        | QuantityError::Point(operation, _)
+        | QuantityError::Wanted(operation, ..)
+        | QuantityError::Dimension(operation)
+        | QuantityError::Bounds(operation, _) => *operation,
+        QuantityError::PercentOfPoint(_)
+        | QuantityError::PercentOfPercent(_)
+        | QuantityError::NegativeTolerance(_)
+        | QuantityError::VagueTolerance(_) => Operation::Tolerance,
+        QuantityError::Reversed(_) => Operation::Range,
+    });
+    match error {
+        QuantityError::Mismatch(_, facts) => {
+            let [left, right] = facts.as_ref();
+            let headline = format!("{verb}: {} and {} do not go together", what(left), what(right));
+            with_sides(Diagnostic::error("mixed-kinds", span, headline), &facts[..], operands, files)
+                .help("Both sides must measure the same thing.")
+        }
+        QuantityError::Point(_, facts) => {
+            let headline = format!("{verb}: a temperature on a scale cannot be used like this");
+            with_sides(Diagnostic::error("temperature-misused", span, headline), facts, operands, files)
+                .note("The difference of two temperatures is a difference; a temperature and a difference give a temperature; nothing else makes sense.")
+                .help("Where a difference is meant, write it in `K` (or `delta_degC`, `delta_degF`).")
+        }
+        QuantityError::Wanted(_, facts, kind) => {
+            let headline = format!("{verb}: {} is needed, but this is {}", a(kind.plain()), what(facts));
+            let fault = Diagnostic::error("wrong-kind", span, headline);
+            with_sides(fault, std::slice::from_ref(facts.as_ref()), operands, files)
+        }
+        QuantityError::Dimension(_) => {
+            Diagnostic::error("steep-power", span, format!("{verb}: the result is too high a power to compute with"))
+        }
+        QuantityError::PercentOfPoint(_) => {
+            Diagnostic::error("share-of-temperature", span, "a percentage of a temperature has no meaning")
+                .here("the zero of the scale is arbitrary")
+                .help("Write the tolerance as a difference (`22 degC ± 2 K`) or as a range (`20..24 degC`).")
+        }
+        QuantityError::PercentOfPercent(_) => {
+            Diagnostic::error("share-of-share", span, "a percentage of a percentage can be read in two ways")
+                .here("5 % of 80 %, or 75 % to 85 %?")
+                .help("Write the range: `75..85 %`.")
+        }
+        QuantityError::NegativeTolerance(_) => {
+            Diagnostic::error("negative-tolerance", span, "a tolerance is not negative").here("write it without a sign")
+        }
+        QuantityError::VagueTolerance(_) => {
+            Diagnostic::error("vague-tolerance", span, "the parts of a tolerance or range must be exact themselves")
+                .here("one of these already carries a tolerance")
+        }
+        QuantityError::Reversed(_) => {
+            let fault = Diagnostic::error("reversed-range", span, "this range ends below its start")
+                .here("the lower value comes first");
+            match operands {
+                [low, high] => {
+                    let swapped = format!("{}..{}", files.slice(high.span), files.slice(low.span));
+                    fault.help(format!("Did you mean `{swapped}`?"))
+                }
+                _ => fault,
+            }
+        }
+        QuantityError::Bounds(_, problem) => {
+            Diagnostic::error("no-result", span, format!("{verb}: {}", problem_text(*problem)))
+                .here("computed over everything that is known")
+        }
+    }
+}
+
+fn with_sides(fault: Diagnostic, facts: &[Facts], operands: &[&Expr], files: &Files) -> Diagnostic {
+    facts.iter().zip(operands).fold(fault, |fault, (facts, operand)| {
+        fault.also(operand.span, format!("`{}` is {}", files.slice(operand.span), what(facts)))
+    })
+}
+
+fn what(facts: &Facts) -> String {
+    measured(facts.dimension, facts.point)
+}
+
+fn verb(operation: Operation) -> &'static str {
+    match operation {
+        Operation::Add => "cannot add",
+        Operation::Subtract => "cannot subtract",
+        Operation::Multiply => "cannot multiply",
+        Operation::Divide => "cannot divide",
+        Operation::Power => "cannot take this power",
+        Operation::Negate => "cannot change the sign",
+        Operation::Absolute => "cannot take `abs`",
+        Operation::Minimum => "cannot take `min`",
+        Operation::Maximum => "cannot take `max`",
+        Operation::SquareRoot => "cannot take the root",
+        Operation::Sine => "cannot take `sin`",
+        Operation::Cosine => "cannot take `cos`",
+        Operation::Tangent => "cannot take `tan`",
+        Operation::Arc => "cannot compute this `arc`",
+        Operation::Round => "cannot round",
+        Operation::Compare => "cannot compare",
+        Operation::Choose => "cannot choose between these",
+        Operation::Tolerance => "cannot make this tolerance",
+        Operation::Range => "cannot make this range",
+    }
+}
+
+fn problem_text(problem: BoundsProblem) -> &'static str {
+    match problem {
+        BoundsProblem::OutOfRange => "the result is too large to compute with",
+        BoundsProblem::DivisionByZero => "the divisor is, or can be, 0",
+        BoundsProblem::NotPositive => "the value is, or can be, negative",
+        BoundsProblem::Pole => "the angle is, or can be, where the tangent is infinite",
+        BoundsProblem::Reversed => "the bounds are the wrong way round",
+        BoundsProblem::NominalOutside => "the nominal value lies outside its own bounds",
+        BoundsProblem::StepNotPositive => "the step to round to must be positive",
+    }
+}
