@@ -2,9 +2,10 @@
 //!
 //! Data flows down this list; a module uses only what stands above it (`tests/layers.rs` checks).
 
+pub mod library;
+pub mod names;
 pub mod report;
 pub mod syntax;
-pub mod names;
-pub mod types;
 pub mod text;
+pub mod types;
 pub mod units;

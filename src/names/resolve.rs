@@ -140,18 +140,17 @@ pub fn resolve<'t>(sources: &[Source<'t>], files: &Files) -> (Names<'t>, Vec<Dia
     (names, faults)
 }
 
-fn declare<'t>(
-    source: &Source<'t>,
-    files: &Files,
-    decls: &mut Vec<Decl<'t>>,
-    faults: &mut Vec<Diagnostic>,
-) -> Scope {
+fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, faults: &mut Vec<Diagnostic>) -> Scope {
     let mut scope = Scope::default();
     for entry in &source.tree.entries {
         let Some(head) = entry.head else { continue };
         let word = files.slice(head);
         if word == "use" {
             scope.partial |= entry.broken;
+            continue;
+        }
+        if word == "language" {
+            faults.extend(wrong_edition(entry, files));
             continue;
         }
         let Some(kind) = DeclKind::from_word(word) else {
@@ -180,10 +179,31 @@ fn declare<'t>(
             continue;
         }
         let id = DeclId(u32::try_from(decls.len()).unwrap_or(u32::MAX));
-        decls.push(Decl { id, file: source.file, kind, name: name.clone(), name_span, entry, catalogue: source.catalogue });
+        decls.push(Decl {
+            id,
+            file: source.file,
+            kind,
+            name: name.clone(),
+            name_span,
+            entry,
+            catalogue: source.catalogue,
+        });
         scope.own.insert(name, Some(id));
     }
     scope
+}
+
+/// The one edition of the language so far.
+const EDITION: &str = "1";
+
+/// `language N`, for another N than this compiler reads.
+fn wrong_edition(entry: &Entry, files: &Files) -> Option<Diagnostic> {
+    let fits = matches!(entry.args.as_slice(), [arg] if files.slice(arg.span()) == EDITION) && entry.block.is_none();
+    (!fits && !entry.broken).then(|| {
+        Diagnostic::error("unknown-edition", entry.line, "this compiler reads edition 1 of the language")
+            .here("it is written `language 1`")
+            .help("A file for a later edition needs a later compiler.")
+    })
 }
 
 /// The name is the first argument, or what a part's parameters are glued to.
@@ -197,14 +217,7 @@ fn declared_name(entry: &Entry) -> Option<Span> {
 
 /// An entry at the top level that declares nothing. Its words are remembered, so that what names them is not
 /// reported as well.
-fn undeclared(
-    entry: &Entry,
-    head: Span,
-    word: &str,
-    files: &Files,
-    scope: &mut Scope,
-    faults: &mut Vec<Diagnostic>,
-) {
+fn undeclared(entry: &Entry, head: Span, word: &str, files: &Files, scope: &mut Scope, faults: &mut Vec<Diagnostic>) {
     scope.own.entry(word.to_owned()).or_insert(None);
     for arg in &entry.args {
         if let Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) = arg
@@ -219,7 +232,7 @@ fn undeclared(
     let words = DeclKind::ALL.map(DeclKind::word);
     let fault = Diagnostic::error("no-declaration", head, format!("`{word}` begins no declaration"))
         .here("outside any block, only declarations can stand");
-    faults.push(match nearest(word, words.into_iter().chain(["use"])) {
+    faults.push(match nearest(word, words.into_iter().chain(["use", "language"])) {
         Some(near) => fault.edit(format!("write `{near}`"), head, near),
         None => fault.help(format!("A declaration begins with one of: use, {}.", words.join(", "))),
     });
@@ -228,7 +241,8 @@ fn undeclared(
 fn bad_name(name: &str, span: Span) -> Diagnostic {
     let fault = Diagnostic::error("bad-name", span, format!("`{name}` cannot be a name"))
         .here("names are lower-case letters, digits and `_`");
-    let mended: String = name.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect();
+    let mended: String =
+        name.chars().map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect();
     if is_good_name(&mended) { fault.edit(format!("write `{mended}`"), span, mended) } else { fault }
 }
 

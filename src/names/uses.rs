@@ -85,7 +85,8 @@ pub fn cycles(uses: &BTreeMap<FileId, Vec<UseTarget>>, files: &Files) -> Vec<Dia
 
 /// Each step of the way holds the number of the `use` just taken, plus one.
 fn circle(path: &[(FileId, usize)], uses: &BTreeMap<FileId, Vec<UseTarget>>, files: &Files) -> Diagnostic {
-    let lines: Vec<&UseLine> = path.iter().filter_map(|(file, next)| Some(&uses.get(file)?.get(next - 1)?.line)).collect();
+    let lines: Vec<&UseLine> =
+        path.iter().filter_map(|(file, next)| Some(&uses.get(file)?.get(next - 1)?.line)).collect();
     let names: Vec<&str> = path.iter().map(|(file, _)| files.get(*file).path()).collect();
     let round = format!("{} → {}", names.join(" → "), names.first().unwrap_or(&""));
     let first = lines.first().map_or_else(|| Span::new(path[0].0, 0, 0), |line| line.span);

@@ -171,9 +171,8 @@ impl<'n, 't> Checker<'n, 't> {
             self.report(env, wording::repeated(schema.word, &key, head, *first));
             return true;
         }
-        let other = schema.instead_of.iter().find_map(|other| {
-            seen.get(&(*other, String::new())).map(|span| (*other, *span))
-        });
+        let other =
+            schema.instead_of.iter().find_map(|other| seen.get(&(*other, String::new())).map(|span| (*other, *span)));
         if let Some((other, span)) = other {
             self.report(env, wording::both_of_two(schema.word, head, other, span));
             return true;
@@ -219,15 +218,10 @@ impl<'n, 't> Checker<'n, 't> {
     }
 
     /// One message for all that is missing in a block. What a broken entry may have meant is not missing.
-    fn report_missing(
-        &mut self,
-        env: Env<'_>,
-        schema: &'static BlockSchema,
-        merged: &Merged<'t>,
-        place: (Span, Span),
-    ) {
+    fn report_missing(&mut self, env: Env<'_>, schema: &'static BlockSchema, merged: &Merged<'t>, place: (Span, Span)) {
         let files = self.files;
-        let there = |word: &str| merged.iter().any(|entry| entry.entry.head.is_some_and(|head| files.slice(head) == word));
+        let there =
+            |word: &str| merged.iter().any(|entry| entry.entry.head.is_some_and(|head| files.slice(head) == word));
         let doubtful: Vec<&Entry> = merged
             .iter()
             .map(|merged| merged.entry)

@@ -44,8 +44,12 @@ impl Checker<'_, '_> {
                 let value = self.quantity(env, inner, wanted)?;
                 self.done(env, value.neg(), expr.span, &[inner])
             }
-            ExprKind::Binary(left, operator, at, right) => self.binary(env, expr, (left, *operator, *at, right), wanted),
-            ExprKind::Deviating(nominal, pair, unit) => self.deviating(env, expr, nominal, *pair, unit.as_ref(), wanted),
+            ExprKind::Binary(left, operator, at, right) => {
+                self.binary(env, expr, (left, *operator, *at, right), wanted)
+            }
+            ExprKind::Deviating(nominal, pair, unit) => {
+                self.deviating(env, expr, nominal, *pair, unit.as_ref(), wanted)
+            }
             ExprKind::Deviations(..) => {
                 self.report(env, wording::deviations_alone(expr.span));
                 None
@@ -445,6 +449,8 @@ impl Env<'_> {
         // FNV-1a: the same numbers on every machine, and no table to keep.
         let numbers = [self.owner.0, span.file.0, span.start];
         let bytes = numbers.into_iter().flat_map(u32::to_le_bytes);
-        SourceId(bytes.fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)))
+        SourceId(
+            bytes.fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)),
+        )
     }
 }

@@ -42,7 +42,12 @@ pub const FIGURES: &[FigureDef] = &[
     figure(Subject::Whole, "energy", Kind::Energy, "What the heaters take for one part."),
     figure(Subject::Bend, "heat", Kind::Time, "How long the line is on."),
     figure(Subject::Bend, "set", Kind::Time, "How long the arm holds the bend."),
-    figure(Subject::Bend, "line_power", Kind::LinePower, "Power per length of the wire, hot and steady, at full level."),
+    figure(
+        Subject::Bend,
+        "line_power",
+        Kind::LinePower,
+        "Power per length of the wire, hot and steady, at full level.",
+    ),
     figure(Subject::Bend, "current", Kind::Current, "Current of the heater, hot and steady, at full level."),
     figure(Subject::Bend, "place", Kind::Length, "From the start of the blank to the bend line."),
     figure(Subject::Bend, "swing", Kind::Angle, "The angle at which the arm's stop is set."),

@@ -51,7 +51,11 @@ impl<'t> Checker<'_, 't> {
                 }
             }
             kind => {
-                self.copy_header(decl, &args[1.min(args.len())..], &format!("{} NAME [from OTHER] {{ … }}", kind.word()));
+                self.copy_header(
+                    decl,
+                    &args[1.min(args.len())..],
+                    &format!("{} NAME [from OTHER] {{ … }}", kind.word()),
+                );
             }
         }
     }
@@ -61,7 +65,9 @@ impl<'t> Checker<'_, 't> {
         let env = Env::of(decl);
         match rest {
             [] => {}
-            [Arg::Word(word), Arg::Expr(Expr { kind: ExprKind::Path(path), .. })] if self.files.slice(*word) == "from" => {
+            [Arg::Word(word), Arg::Expr(Expr { kind: ExprKind::Path(path), .. })]
+                if self.files.slice(*word) == "from" =>
+            {
                 self.reference(env, path, &[decl.kind]);
             }
             _ => self.report(env, wording::malformed_header(decl.entry.line, decl.kind, shape)),
@@ -75,7 +81,11 @@ impl<'t> Checker<'_, 't> {
             return None;
         }
         let args = decl.entry.args.as_slice();
-        self.copy_header(decl, args.get(1..).unwrap_or(&[]), "part NAME(PARAMETER: KIND = VALUE, …) [from OTHER] { … }");
+        self.copy_header(
+            decl,
+            args.get(1..).unwrap_or(&[]),
+            "part NAME(PARAMETER: KIND = VALUE, …) [from OTHER] { … }",
+        );
         let Some(Arg::Expr(Expr { kind: ExprKind::Call(_, arguments), .. })) = args.first() else {
             return Some(Vec::new());
         };
@@ -188,7 +198,10 @@ impl<'t> Checker<'_, 't> {
         let mut sound = true;
         for argument in given {
             let (Some(name_span), None, Some(expr)) = (argument.name, argument.kind, &argument.value) else {
-                self.report(env, wording::wrong_arguments(argument.span, &decl.name, &format!("{}(NAME = VALUE)", decl.name)));
+                self.report(
+                    env,
+                    wording::wrong_arguments(argument.span, &decl.name, &format!("{}(NAME = VALUE)", decl.name)),
+                );
                 sound = false;
                 continue;
             };

@@ -89,9 +89,7 @@ impl<'n, 't> Merger<'n, 't> {
             // One of two alternatives replaces the other.
             let others = entry_schema.map_or(&[][..], |schema| schema.instead_of);
             base.retain(|old| !others.contains(&self.word(old)));
-            let same = |old: &MergedEntry<'t>| {
-                self.word(old) == word && (many == Many::Once || self.key(old) == key)
-            };
+            let same = |old: &MergedEntry<'t>| self.word(old) == word && (many == Many::Once || self.key(old) == key);
             let Some(place) = base.iter().position(same) else {
                 base.push(entry);
                 continue;

@@ -4,6 +4,7 @@
 //! ships with the compiler. It knows kinds and units, no physics.
 
 mod call;
+pub mod catalogue;
 mod check;
 mod eval;
 pub mod figures;

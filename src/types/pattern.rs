@@ -225,7 +225,13 @@ impl<'t> Checker<'_, 't> {
     }
 
     /// Reports that something else than `part` stands at the cursor.
-    fn unfit<T>(&mut self, env: Env<'_>, schema: &'static EntrySchema, part: &'static Part, cursor: &Cursor<'t, '_>) -> Option<T> {
+    fn unfit<T>(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static EntrySchema,
+        part: &'static Part,
+        cursor: &Cursor<'t, '_>,
+    ) -> Option<T> {
         let fault = match cursor.span() {
             Some(span) => wording::unfit(schema, part, span, self.files.slice(span)),
             None => wording::too_little(schema, part, cursor.last),
@@ -254,12 +260,13 @@ impl<'t> Checker<'_, 't> {
             }
             Some(count)
         };
-        let best = ways.iter().filter_map(|way| Some((leads(way)?, *way))).fold(None, |best: Option<(usize, _)>, way| {
-            match best {
-                Some(best) if best.0 >= way.0 => Some(best),
-                _ => Some(way),
-            }
-        });
+        let best =
+            ways.iter().filter_map(|way| Some((leads(way)?, *way))).fold(None, |best: Option<(usize, _)>, way| {
+                match best {
+                    Some(best) if best.0 >= way.0 => Some(best),
+                    _ => Some(way),
+                }
+            });
         match best {
             Some((_, way)) => self.parts(env, schema, way, cursor, slots),
             None => self.unfit(env, schema, part, cursor),
@@ -293,7 +300,7 @@ impl<'t> Checker<'_, 't> {
         if !quantity.is(wanted.kind) {
             let fault = wording::wrong_kind(schema.word, wanted.kind, &quantity, expr, self.files);
             self.report(env, fault);
-        } else if !wanted.known && !quantity.value.is_exact() && !env.has_open_parameters() {
+        } else if !wanted.known && quantity.value.sources().next().is_some() {
             self.report(env, wording::control_with_tolerance(schema, expr.span));
         } else if !env.has_open_parameters()
             && let Some(fault) = wording::out_of_range(schema, wanted, &quantity, expr.span, self.files)

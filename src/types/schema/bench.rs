@@ -32,12 +32,7 @@ const ARM: BlockSchema = BlockSchema {
             &[known("place", Kind::Length, 0.0, 5000.0, "mm")],
             "Where its bend line lies, from the base's front edge; a range for an arm that slides.",
         ),
-        optional(
-            "surface",
-            &[Part::OneWord("surface", &SURFACES)],
-            "as the base",
-            "What the arm's face is made of.",
-        ),
+        optional("surface", &[Part::OneWord("surface", &SURFACES)], "as the base", "What the arm's face is made of."),
         optional(
             "hinge",
             &[known("height", Kind::Length, -50.0, 50.0, "mm")],
@@ -67,7 +62,11 @@ const CLAMP: BlockSchema = BlockSchema {
         required("height", &[known("height", Kind::Length, 1.0, 500.0, "mm")], "Of the bar above the sheet."),
         required("depth", &[known("depth", Kind::Length, 1.0, 500.0, "mm")], "Of the bar, away from the bend line."),
         required("inset", &[known("inset", Kind::Length, 0.0, 200.0, "mm")], "From the bend line to the bar."),
-        required("grip", &[known("grip", Kind::Length, 1.0, 200.0, "mm")], "The least leg that must lie under the bar."),
+        required(
+            "grip",
+            &[known("grip", Kind::Length, 1.0, 200.0, "mm")],
+            "The least leg that must lie under the bar.",
+        ),
     ],
 };
 
@@ -75,16 +74,35 @@ const HANDLING: BlockSchema = BlockSchema {
     name: "handling",
     meaning: "How long hands take; waiting for people is never counted.",
     entries: &[
-        required("load", &[exact("load", Kind::Time, 0.0, 3600.0, "s")], "Lay the sheet in and clamp it, before the first bend."),
+        required(
+            "load",
+            &[exact("load", Kind::Time, 0.0, 3600.0, "s")],
+            "Lay the sheet in and clamp it, before the first bend.",
+        ),
         required(
             "reposition",
             &[exact("reposition", Kind::Time, 0.0, 3600.0, "s")],
             "Unclamp, shift and clamp again, between two bends.",
         ),
         required("unload", &[exact("unload", Kind::Time, 0.0, 3600.0, "s")], "Take the part out, after the last bend."),
-        optional("turn_over", &[exact("turn_over", Kind::Time, 0.0, 3600.0, "s")], "5 s", "Turn the sheet over, on top of the reposition."),
-        optional("swing_change", &[exact("swing_change", Kind::Time, 0.0, 3600.0, "s")], "20 s", "Set the arm's stop to another angle."),
-        optional("fence_change", &[exact("fence_change", Kind::Time, 0.0, 3600.0, "s")], "10 s", "Set the fence to another distance."),
+        optional(
+            "turn_over",
+            &[exact("turn_over", Kind::Time, 0.0, 3600.0, "s")],
+            "5 s",
+            "Turn the sheet over, on top of the reposition.",
+        ),
+        optional(
+            "swing_change",
+            &[exact("swing_change", Kind::Time, 0.0, 3600.0, "s")],
+            "20 s",
+            "Set the arm's stop to another angle.",
+        ),
+        optional(
+            "fence_change",
+            &[exact("fence_change", Kind::Time, 0.0, 3600.0, "s")],
+            "10 s",
+            "Set the fence to another distance.",
+        ),
     ],
 };
 

@@ -61,11 +61,7 @@ const LINE: BlockSchema = BlockSchema {
     meaning: "One heated wire and where it runs.",
     entries: &[
         required("wire", &[Part::Reference("wire", &[DeclKind::Wire])], "The wire."),
-        required(
-            "gap",
-            &[known("gap", Kind::Length, 0.5, 100.0, "mm")],
-            "From the wire's axis to the sheet's face.",
-        ),
+        required("gap", &[known("gap", Kind::Length, 0.5, 100.0, "mm")], "From the wire's axis to the sheet's face."),
     ],
 };
 

@@ -191,12 +191,7 @@ impl EntrySchema {
 /// `accept RULE because "…" until DATE`, allowed in every block of a declaration.
 const ACCEPT: EntrySchema = optional(
     "accept",
-    &[
-        Part::Rule("rule"),
-        Part::Word("because"),
-        Part::Text("reason"),
-        Part::Maybe("until", &[Part::Date("until")]),
-    ],
+    &[Part::Rule("rule"), Part::Word("because"), Part::Text("reason"), Part::Maybe("until", &[Part::Date("until")])],
     "nothing is accepted",
     "Silences one finding of a rule in this block, with the reason and perhaps the day until which it holds.",
 )

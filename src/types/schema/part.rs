@@ -11,11 +11,8 @@ const RADIUS: &[Part] = &[
 ];
 
 /// A stretch of the profile that `repeat` repeats.
-static STRETCH: BlockSchema = BlockSchema {
-    name: "repeat",
-    meaning: "A stretch of the profile that comes again.",
-    entries: &STRETCHES,
-};
+static STRETCH: BlockSchema =
+    BlockSchema { name: "repeat", meaning: "A stretch of the profile that comes again.", entries: &STRETCHES };
 
 const LEG: EntrySchema = optional(
     "leg",
@@ -54,13 +51,13 @@ static STRETCHES: [EntrySchema; 3] = [
     LEG,
     BEND,
     optional(
-    "repeat",
-    &[Part::Count("times", 1, 100), Part::Maybe("as", &[Part::NewName("name")])],
-    "none",
-    "A stretch of the profile that comes several times.",
-)
-.block(&STRETCH)
-.many(Many::Any),
+        "repeat",
+        &[Part::Count("times", 1, 100), Part::Maybe("as", &[Part::NewName("name")])],
+        "none",
+        "A stretch of the profile that comes several times.",
+    )
+    .block(&STRETCH)
+    .many(Many::Any),
 ];
 
 const PROFILE: BlockSchema = BlockSchema {

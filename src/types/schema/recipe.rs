@@ -65,9 +65,14 @@ pub const RECIPE: BlockSchema = BlockSchema {
             "Temperature of the room and of the sheet before it is heated.",
         ),
         optional("every", &[Part::Word("bend")], "no common settings", "Settings for every bend.").block(&SETTINGS),
-        optional("bend", &[Part::Local("bend", "bend")], "no settings of its own", "Settings for one bend, by name or number.")
-            .block(&SETTINGS)
-            .many(Many::Keyed),
+        optional(
+            "bend",
+            &[Part::Local("bend", "bend")],
+            "no settings of its own",
+            "Settings for one bend, by name or number.",
+        )
+        .block(&SETTINGS)
+        .many(Many::Keyed),
         optional(
             "order",
             &[Part::Order("order")],

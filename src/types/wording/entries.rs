@@ -28,9 +28,7 @@ fn part_text(part: &Part) -> String {
         Part::OneWord(_, words) => words.join("|"),
         Part::NewName(_) => "NAME".to_owned(),
         Part::Local(_, what) => what.to_uppercase(),
-        Part::Reference(_, kinds) => {
-            kinds.iter().map(|kind| kind.word().to_uppercase()).collect::<Vec<_>>().join("|")
-        }
+        Part::Reference(_, kinds) => kinds.iter().map(|kind| kind.word().to_uppercase()).collect::<Vec<_>>().join("|"),
         Part::Text(_) => "\"…\"".to_owned(),
         Part::Date(_) => "YEAR-MONTH-DAY".to_owned(),
         Part::Word(word) => (*word).to_owned(),
@@ -147,8 +145,7 @@ pub fn missing_entries(schema: &BlockSchema, missing: &[&EntrySchema], (head, bl
     let article = capital(&a(schema.name));
     let fault = Diagnostic::error("missing-entry", head, format!("{article} needs {list}"))
         .here(format!("this {} has none", schema.name));
-    let lines: Vec<String> =
-        missing.iter().map(|entry| format!("`{}`: {}", usage(entry), entry.meaning)).collect();
+    let lines: Vec<String> = missing.iter().map(|entry| format!("`{}`: {}", usage(entry), entry.meaning)).collect();
     let _ = block;
     lines.into_iter().fold(fault, Diagnostic::help)
 }
@@ -204,6 +201,8 @@ pub fn not_one_of(
 /// `within` without a value.
 pub fn allowance_wanted(schema: &EntrySchema, kind: Kind, span: Span) -> Diagnostic {
     let unit = kind.examples().first().copied().unwrap_or("mm");
-    Diagnostic::error("unfinished-entry", span, format!("`{}` stops too early", schema.word))
-        .here(format!("after `within`, {} is wanted: `within 0.5 {unit}`, or `within +0.8/-0.2 {unit}`", a(kind.plain())))
+    Diagnostic::error("unfinished-entry", span, format!("`{}` stops too early", schema.word)).here(format!(
+        "after `within`, {} is wanted: `within 0.5 {unit}`, or `within +0.8/-0.2 {unit}`",
+        a(kind.plain())
+    ))
 }

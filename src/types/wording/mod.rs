@@ -11,8 +11,7 @@ pub use entries::{
 };
 pub use names::{
     circular_let, figure_not_there, long_chain, malformed_header, no_such_parameter, not_a_value, parameter_missing,
-    parameter_twice, unknown_figure, unknown_function, unknown_kind, unknown_name, wrong_arguments,
-    wrong_kind_of_name,
+    parameter_twice, unknown_figure, unknown_function, unknown_kind, unknown_name, wrong_arguments, wrong_kind_of_name,
 };
 pub use operations::operation;
 pub use values::{

@@ -17,7 +17,8 @@ pub fn unknown_name(name: &str, spans: &[Span], kinds: &[DeclKind], near: Option
     let fault = spans.iter().skip(1).fold(fault, |fault, span| fault.also(*span, "used here too"));
     match near {
         Some(near) => {
-            let changes = spans.iter().map(|span| crate::report::Change { span: *span, text: near.to_owned() }).collect();
+            let changes =
+                spans.iter().map(|span| crate::report::Change { span: *span, text: near.to_owned() }).collect();
             let mut fault = fault;
             fault.edits.push(crate::report::Edit { title: format!("write `{near}`"), changes_control: false, changes });
             fault

@@ -18,16 +18,18 @@ pub fn wrong_kind(word: &str, wanted: Kind, found: &Quantity, expr: &Expr, files
     {
         let choices: Vec<String> =
             wanted.examples().iter().map(|unit| format!("`{} {unit}`", files.slice(number))).collect();
-        return Diagnostic::error("missing-unit", expr.span, format!("`{word}` takes {kind}, but `{written}` has no unit"))
-            .here("a unit is missing")
-            .help(format!("Write {}, whichever is meant.", any_of(&choices)));
+        return Diagnostic::error(
+            "missing-unit",
+            expr.span,
+            format!("`{word}` takes {kind}, but `{written}` has no unit"),
+        )
+        .here("a unit is missing")
+        .help(format!("Write {}, whichever is meant.", any_of(&choices)));
     }
     let headline = format!("`{word}` takes {kind}, but `{written}` is {}", measured(found.dimension, found.point));
     let fault = Diagnostic::error("wrong-kind", expr.span, headline).here(format!("{kind} is wanted here"));
     match single_unit(expr).and_then(|unit| Some((unit, misspelt(files.slice(unit.span), Some(wanted))?))) {
-        Some((unit, suggestion)) => {
-            fault.edit(format!("write `{}`", suggestion.unit), unit.span, suggestion.unit)
-        }
+        Some((unit, suggestion)) => fault.edit(format!("write `{}`", suggestion.unit), unit.span, suggestion.unit),
         None if wanted.examples().is_empty() => fault,
         None => fault.help(format!("It is written in {}.", any_of(&quoted(wanted.examples())))),
     }
@@ -121,9 +123,10 @@ pub fn bad_number(span: Span, problem: NumberProblem) -> Diagnostic {
 
 /// `degC` within a product.
 pub fn point_in_product(span: Span, word: &str) -> Diagnostic {
-    let fault = Diagnostic::error("temperature-misused", span, format!("`{word}` cannot be part of a product or quotient"))
-        .here("a rate counts differences of temperature")
-        .help("Rates are written with `K`: `W/(m K)`.");
+    let fault =
+        Diagnostic::error("temperature-misused", span, format!("`{word}` cannot be part of a product or quotient"))
+            .here("a rate counts differences of temperature")
+            .help("Rates are written with `K`: `W/(m K)`.");
     if word == "degC" { fault.edit("write `K`", span, "K") } else { fault }
 }
 
@@ -143,9 +146,8 @@ pub fn power_not_whole(span: Span) -> Diagnostic {
 pub fn power_of_unit(whole: Span, number: Span, unit: &UnitSyntax, count: i32, files: &Files) -> Diagnostic {
     let (number, unit) = (files.slice(number), files.slice(unit.span));
     let (first, second) = (format!("{number} {unit}{count}"), format!("({number} {unit})^{count}"));
-    let fault =
-        Diagnostic::error("power-of-unit", whole, format!("`{}` can be read in two ways", files.slice(whole)))
-            .here("of the unit, or of the whole?");
+    let fault = Diagnostic::error("power-of-unit", whole, format!("`{}` can be read in two ways", files.slice(whole)))
+        .here("of the unit, or of the whole?");
     let fault = if Unit::parse(&format!("{unit}{count}")).is_ok() {
         fault.edit(format!("write `{first}`"), whole, first)
     } else {
@@ -207,8 +209,7 @@ pub fn count_out_of_range(schema: &EntrySchema, span: Span, found: u64, (low, hi
 
 /// `2027-02-30`.
 pub fn no_such_day(span: Span, text: &str) -> Diagnostic {
-    Diagnostic::error("no-such-day", span, format!("there is no day `{text}`"))
-        .here("dates are written year-month-day")
+    Diagnostic::error("no-such-day", span, format!("there is no day `{text}`")).here("dates are written year-month-day")
 }
 
 /// `within -1 mm`.

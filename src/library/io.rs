@@ -1,0 +1,104 @@
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// What the library needs of the world outside; tests give it files in memory.
+pub trait Io {
+    /// The bytes of a file; why not, in a sentence, otherwise.
+    fn read(&self, path: &Path) -> Result<Vec<u8>, ReadProblem>;
+    /// Whether a folder has an entry of exactly this name; some file systems are blind to letter case.
+    fn has_exactly(&self, path: &Path) -> bool;
+    /// The recipe files below a folder, in order, without hidden folders and what git ignores.
+    fn recipe_files(&self, folder: &Path) -> Vec<PathBuf>;
+    /// Whether the path is a folder.
+    fn is_folder(&self, path: &Path) -> bool;
+}
+
+/// Why a file could not be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ReadProblem {
+    /// There is none.
+    Missing,
+    /// It is larger than any recipe.
+    TooLarge,
+    /// The system refuses; its own words.
+    Refused(String),
+}
+
+/// Larger files hold no recipes.
+pub const LARGEST_FILE: u64 = 64 * 1024 * 1024;
+
+/// The files of this machine.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Disk;
+
+impl Io for Disk {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, ReadProblem> {
+        let refused = |error: std::io::Error| match error.kind() {
+            std::io::ErrorKind::NotFound => ReadProblem::Missing,
+            _ => ReadProblem::Refused(error.to_string()),
+        };
+        let facts = std::fs::metadata(path).map_err(refused)?;
+        if !facts.is_file() {
+            return Err(ReadProblem::Refused("it is not a file".to_owned()));
+        }
+        if facts.len() > LARGEST_FILE {
+            return Err(ReadProblem::TooLarge);
+        }
+        std::fs::read(path).map_err(refused)
+    }
+
+    fn has_exactly(&self, path: &Path) -> bool {
+        let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else { return true };
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        std::fs::read_dir(folder)
+            .is_ok_and(|mut entries| entries.any(|entry| entry.is_ok_and(|entry| entry.file_name() == name)))
+    }
+
+    fn recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
+        let mut files: Vec<PathBuf> = ignore::WalkBuilder::new(folder)
+            .require_git(false)
+            .build()
+            .filter_map(Result::ok)
+            .filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()))
+            .map(ignore::DirEntry::into_path)
+            .filter(|path| path.extension().is_some_and(|extension| extension == "withy"))
+            .collect();
+        files.sort();
+        files
+    }
+
+    fn is_folder(&self, path: &Path) -> bool {
+        path.is_dir()
+    }
+}
+
+/// Files in memory, for tests and for texts that have no file.
+#[derive(Clone, Debug, Default)]
+pub struct Memory {
+    files: BTreeMap<PathBuf, Vec<u8>>,
+}
+
+impl Memory {
+    /// These files.
+    pub fn new<P: Into<PathBuf>, B: Into<Vec<u8>>>(files: impl IntoIterator<Item = (P, B)>) -> Self {
+        Self { files: files.into_iter().map(|(path, bytes)| (path.into(), bytes.into())).collect() }
+    }
+}
+
+impl Io for Memory {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, ReadProblem> {
+        self.files.get(path).cloned().ok_or(ReadProblem::Missing)
+    }
+
+    fn has_exactly(&self, path: &Path) -> bool {
+        self.files.contains_key(path)
+    }
+
+    fn recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
+        self.files.keys().filter(|path| path.starts_with(folder)).cloned().collect()
+    }
+
+    fn is_folder(&self, path: &Path) -> bool {
+        !self.files.contains_key(path) && self.files.keys().any(|file| file.starts_with(path))
+    }
+}
