@@ -8,4 +8,5 @@ pub mod report;
 pub mod syntax;
 pub mod text;
 pub mod types;
+pub mod model;
 pub mod units;

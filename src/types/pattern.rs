@@ -160,7 +160,10 @@ impl<'t> Checker<'_, 't> {
             }
             Part::Maybe(word, rest) => {
                 let Some(span) = cursor.take_word(word) else { return Some(()) };
-                slots.push((word, Slot::Word(word, span)));
+                // A word with values behind it is known by its values.
+                if rest.is_empty() {
+                    slots.push((word, Slot::Word(word, span)));
+                }
                 return self.parts(env, schema, rest, cursor, slots);
             }
             Part::OneOf(ways) => return self.one_of(env, schema, part, ways, cursor, slots),

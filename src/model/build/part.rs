@@ -1,0 +1,66 @@
+use crate::model::build::{Builder, Slots, profile};
+use crate::model::{MeasuredTo, Part, Sheet};
+use crate::names::DeclId;
+use crate::text::Span;
+use crate::types::{Env, Parameter};
+use crate::units::Bounded;
+
+/// Springback that nobody has measured: 0, known to 0..5 deg (no published figure; our own wide guess).
+const UNMEASURED_SPRINGBACK: f64 = 5.0 * std::f64::consts::PI / 180.0;
+
+impl Builder<'_, '_, '_> {
+    /// A part with values for its parameters, and perhaps another sheet.
+    pub fn part(&mut self, id: DeclId, parameters: &[Parameter], sheet: Option<(DeclId, Span)>) -> Option<Part> {
+        let block = self.part_block(id, parameters)?;
+        let decl = self.checker.names.decl(id);
+        let sheet_id = match sheet {
+            Some((sheet, _)) => sheet,
+            None => block.entry("sheet")?.reference("sheet")?.0,
+        };
+        let sheet: Sheet = self.sheet(sheet_id)?;
+        let entry = block.entry("profile")?;
+        let measured_to = match entry.word("measured")?.0 {
+            "inside" => MeasuredTo::Inside,
+            "neutral" => MeasuredTo::Neutral,
+            _ => MeasuredTo::Outside,
+        };
+        let (legs, bends) = match profile::write_out(entry.block.as_ref()?, entry.head) {
+            Ok(written) => written,
+            Err(faults) => {
+                self.checker.faults.extend(faults);
+                return None;
+            }
+        };
+        let springback = match block.bounded("springback") {
+            Some(given) => given.value,
+            None => {
+                let source = Env::of(decl).source(decl.name_span);
+                Bounded::known(0.0, 0.0, UNMEASURED_SPRINGBACK, source).ok()?
+            }
+        };
+        Some(Part {
+            name: decl.name.clone(),
+            span: decl.name_span,
+            sheet,
+            width: block.exact("width")?,
+            good: block.entry("good").and_then(|entry| entry.word("good")).map(|word| word.0),
+            springback,
+            measured_to,
+            legs,
+            bends,
+        })
+    }
+
+    /// Checks a part by itself: with its defaults, or with stand-ins where it has none.
+    pub fn check_part(&mut self, id: DeclId) {
+        let decl = self.checker.names.decl(id);
+        let Some(parameters) = self.checker.part_header(decl) else {
+            return;
+        };
+        if parameters.iter().any(|parameter| parameter.open) {
+            self.checker.declaration(id, &parameters);
+        } else {
+            self.part(id, &parameters, None);
+        }
+    }
+}
