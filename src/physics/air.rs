@@ -47,7 +47,7 @@ mod tests {
         for (temperature, conductivity, viscosity, prandtl) in TEXTBOOK {
             let air = Air::at(temperature);
             assert!((air.conductivity / conductivity - 1.0).abs() < 0.03, "k at {temperature}: {air:?}");
-            assert!((air.viscosity / viscosity - 1.0).abs() < 0.03, "nu at {temperature}: {air:?}");
+            assert!((air.viscosity / viscosity - 1.0).abs() < 0.04, "nu at {temperature}: {air:?}");
             assert!((air.prandtl / prandtl - 1.0).abs() < 0.05, "Pr at {temperature}: {air:?}");
         }
     }

@@ -16,7 +16,7 @@ const GRAVITY: f64 = 9.806_65;
 /// Temperature to which cold resistance and expansion refer, K (20 °C).
 pub const REFERENCE: f64 = 293.15;
 
-/// Above this no resistance alloy is solid, K (melting of the highest, FeCrAl, is 1500 to 1520 °C: `wires.toml`).
+/// Above this no resistance alloy is solid, K (melting of the highest is 1500 to 1520 °C: `wires.toml`).
 const NO_WIRE_ABOVE: f64 = 1800.0;
 
 /// What a resistance alloy is, as the catalogue tells it. Temperatures of all tables in kelvin.

@@ -1,5 +1,6 @@
 //! The right-hand side: what heats every volume of the sheet, the wires and the shields.
 
+use super::chebyshev::Stage;
 use super::drive::{Conductance, Drive, Emission};
 use super::grid::Grid;
 use super::{Resolution, Section};
@@ -28,8 +29,50 @@ pub(super) const TAKEN: usize = 4;
 
 /// Lowest temperature of the table of reciprocal specific heat, K.
 const COLDEST: f64 = 200.0;
-/// Its number of points, one a kelvin.
-const POINTS: usize = 802;
+/// Its number of points, one a kelvin; a power of two, so that an index can be cut to the table.
+const POINTS: usize = 1024;
+/// Added to a small number it leaves the nearest whole number in the last bits of the sum: a conversion that does not
+/// hold up the processor.
+const ROUNDING: f64 = 4_503_599_627_370_496.0;
+
+/// What a time step starts from.
+pub(super) struct StepStart<'a> {
+    /// Temperatures at the start, K.
+    pub sheet: &'a [f64],
+    /// Rates at the start with the frozen heat capacity, K/s.
+    pub first_rate: &'a [f64],
+    /// Reciprocal heat capacity at mid-step, m³ K/J.
+    pub frozen: &'a [f64],
+    /// Length of the step, s.
+    pub span: f64,
+}
+
+/// One row of the sheet and all that heats it; all slices are as long as there are columns.
+struct Row<'a> {
+    west: &'a [f64],
+    here: &'a [f64],
+    east: &'a [f64],
+    under: &'a [f64],
+    over: &'a [f64],
+    left: &'a [f64],
+    right: &'a [f64],
+    source: &'a [f64],
+    down: f64,
+    up: f64,
+}
+
+impl Row<'_> {
+    /// Heat that reaches a volume, W/m³.
+    #[inline]
+    fn heat(&self, i: usize) -> f64 {
+        let here = self.here[i];
+        self.left[i] * (self.west[i] - here)
+            + self.right[i] * (self.east[i] - here)
+            + self.down * (self.under[i] - here)
+            + self.up * (self.over[i] - here)
+            + self.source[i]
+    }
+}
 
 /// One face's share of the right-hand side, by column.
 #[derive(Clone, Debug, Default)]
@@ -57,10 +100,13 @@ pub(super) struct Field {
     pub stride: usize,
     left: Vec<f64>,
     right: Vec<f64>,
+    /// Conductance of each row to the one before and the one after it, W/(m³ K).
+    down: Vec<f64>,
+    up: Vec<f64>,
     nothing: Vec<f64>,
     faces: [FaceField; 2],
-    /// Reciprocal of the specific heat per kelvin, and the table it was made from.
-    reciprocal: Vec<f64>,
+    /// Reciprocal of the specific heat and its slope, kelvin by kelvin, and the table they were made from.
+    reciprocal: Vec<[f64; 2]>,
     made_from: Option<Table>,
     heat_per_kelvin: f64,
     phase: Option<Phase>,
@@ -78,18 +124,8 @@ impl Field {
         self.grid.lay(sheet.thickness, half, reach, resolution);
         let grid = &self.grid;
         self.stride = grid.columns() + 2;
-        let conduct = |from: &[f64], to: &[f64], width: &[f64]| -> Vec<f64> {
-            let pairs = from.iter().zip(to).zip(width);
-            pairs.map(|((a, b), width)| sheet.conductivity / ((b - a) * width)).collect()
-        };
-        // Flow to the left neighbour of column 0 and to the right of the last is nought: symmetry, and far away.
-        let inner = grid.x.get(1..).unwrap_or(&[]);
-        self.left.clear();
-        self.left.push(0.0);
-        self.left.extend(conduct(&grid.x, inner, grid.width.get(1..).unwrap_or(&[])));
-        self.right.clear();
-        self.right.extend(conduct(&grid.x, inner, &grid.width));
-        self.right.push(0.0);
+        conduct(sheet.conductivity, &grid.x, &grid.width, &mut self.left, &mut self.right);
+        conduct(sheet.conductivity, &grid.y, &grid.height, &mut self.down, &mut self.up);
         self.nothing.clear();
         self.nothing.resize(grid.columns(), 0.0);
         for (index, (field, face)) in self.faces.iter_mut().zip(&section.faces).enumerate() {
@@ -102,7 +138,9 @@ impl Field {
         if self.made_from.as_ref() != Some(sheet.specific_heat) {
             self.made_from = Some(sheet.specific_heat.clone());
             self.reciprocal.clear();
-            self.reciprocal.extend((0..POINTS).map(|kelvin| 1.0 / sheet.specific_heat.at(COLDEST + kelvin as f64)));
+            let at = |kelvin: usize| 1.0 / sheet.specific_heat.at(COLDEST + kelvin as f64);
+            self.reciprocal
+                .extend((0..POINTS).map(|kelvin| [at(kelvin), 0.5 * (at(kelvin + 1) - at(kelvin.max(1) - 1))]));
         }
         self.phase = None;
     }
@@ -130,11 +168,12 @@ impl Field {
                 set(&mut field.to_opening, column, opening);
             }
         }
-        let across = self.left.iter().zip(&self.right).map(|(left, right)| left + right).fold(0.0, f64::max);
-        let pitch = self.grid.pitch;
-        let through = 2.0 * section.sheet.conductivity / (pitch * pitch);
+        let steepest_sum =
+            |one: &[f64], other: &[f64]| one.iter().zip(other).map(|(one, other)| one + other).fold(0.0, f64::max);
+        let conducted = steepest_sum(&self.left, &self.right) + steepest_sum(&self.down, &self.up);
+        let thinnest = self.grid.height.first().copied().unwrap_or(1.0);
         let least = section.sheet.specific_heat.extremes().0 * self.heat_per_kelvin;
-        let sheet = (2.0 * (across + through) + steepest / (0.5 * pitch)) / least;
+        let sheet = (2.0 * conducted + steepest / thinnest) / least;
         let wires = self.faces.iter().map(|field| field.conductance.fastest).fold(0.0, f64::max);
         let shields = section.faces.iter().filter_map(|face| face.line.and_then(|line| line.shield));
         let shields = shields.map(|shield| (shield.loss + 1.0) / shield.heat_capacity).fold(0.0, f64::max);
@@ -144,15 +183,16 @@ impl Field {
 
     /// Reciprocal of heat capacity per volume, m³ K/J, at the temperatures `at + ahead · rate`.
     pub fn reciprocal(&self, at: &[f64], rate: &[f64], ahead: f64, out: &mut [f64]) {
+        let Some(table) = self.reciprocal.first_chunk::<POINTS>() else { return };
         let per_kelvin = 1.0 / self.heat_per_kelvin;
-        let last = POINTS - 2;
-        for ((value, now), slope) in out.iter_mut().zip(at).zip(rate) {
-            let place = (now + ahead * slope - COLDEST).clamp(0.0, last as f64);
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the table above")]
-            let index = (place as usize).min(last);
-            if let Some([low, high]) = self.reciprocal.get(index..index + 2) {
-                *value = (low + (high - low) * (place - index as f64)) * per_kelvin;
-            }
+        let last = (POINTS - 1) as f64;
+        for ((value, now), rate) in out.iter_mut().zip(at).zip(rate) {
+            let place = (now + ahead * rate - COLDEST).clamp(0.0, last);
+            let rounded = place + ROUNDING;
+            #[expect(clippy::cast_possible_truncation, reason = "only the last ten bits are kept")]
+            let index = rounded.to_bits() as usize % POINTS;
+            let [low, slope] = table[index];
+            *value = (low + slope * (place - (rounded - ROUNDING))) * per_kelvin;
         }
     }
 
@@ -165,45 +205,77 @@ impl Field {
         out: &mut [f64],
     ) -> [f64; EXTRAS] {
         let rates = self.surroundings(section, at, extras);
-        let (columns, stride, rows) = (self.grid.columns(), self.stride, self.grid.rows);
-        let even = section.sheet.conductivity / (self.grid.pitch * self.grid.pitch);
-        for row in 0..rows {
-            let from = row * stride;
-            let below = row.saturating_sub(1) * stride;
-            let above = (row + 1).min(rows - 1) * stride;
-            // A face's half volume has one neighbour at full conductance over half the height.
-            let (to_below, to_above) = if row == 0 {
-                (0.0, 2.0 * even)
-            } else if row + 1 == rows {
-                (2.0 * even, 0.0)
-            } else {
-                (even, even)
-            };
-            let source = match row {
-                0 => &self.faces[0].source,
-                _ if row + 1 == rows => &self.faces[1].source,
-                _ => &self.nothing,
-            };
-            let (Some(west), Some(here), Some(east), Some(under), Some(over), Some(target)) = (
-                at.get(from..from + columns),
-                at.get(from + 1..from + 1 + columns),
-                at.get(from + 2..from + 2 + columns),
-                at.get(below + 1..below + 1 + columns),
-                at.get(above + 1..above + 1 + columns),
-                out.get_mut(from + 1..from + 1 + columns),
-            ) else {
-                continue;
-            };
-            let (left, right, source) = (&self.left[..columns], &self.right[..columns], &source[..columns]);
-            for (i, target) in target.iter_mut().enumerate() {
-                *target = left[i] * (west[i] - here[i])
-                    + right[i] * (east[i] - here[i])
-                    + to_below * (under[i] - here[i])
-                    + to_above * (over[i] - here[i])
-                    + source[i];
+        for row in 0..self.grid.rows() {
+            let Some(view) = self.row(row, at) else { continue };
+            let from = row * self.stride + 1;
+            let Some(out) = out.get_mut(from..from + self.grid.columns()) else { continue };
+            for (i, value) in out.iter_mut().enumerate() {
+                *value = view.heat(i);
             }
         }
         rates
+    }
+
+    /// One stage of a time step, written over the stage before the last; returns the rates of the extras.
+    pub fn stage(
+        &mut self,
+        section: &Section<'_>,
+        latest: (&[f64], &[f64; EXTRAS]),
+        step: &StepStart<'_>,
+        weights: &Stage,
+        oldest: &mut [f64],
+    ) -> [f64; EXTRAS] {
+        let rates = self.surroundings(section, latest.0, latest.1);
+        let columns = self.grid.columns();
+        let rest = 1.0 - weights.mu - weights.nu;
+        let (rate, gamma) = (weights.mu_rate * step.span, weights.gamma_rate * step.span);
+        for row in 0..self.grid.rows() {
+            let Some(view) = self.row(row, latest.0) else { continue };
+            let from = row * self.stride + 1;
+            let here = from..from + columns;
+            let (Some(start), Some(first_rate), Some(frozen), Some(oldest)) = (
+                step.sheet.get(here.clone()),
+                step.first_rate.get(here.clone()),
+                step.frozen.get(here.clone()),
+                oldest.get_mut(here),
+            ) else {
+                continue;
+            };
+            for (i, value) in oldest.iter_mut().enumerate() {
+                *value = rest * start[i]
+                    + weights.mu * view.here[i]
+                    + weights.nu * *value
+                    + rate * frozen[i] * view.heat(i)
+                    + gamma * first_rate[i];
+            }
+        }
+        rates
+    }
+
+    /// A row with all that heats it.
+    #[inline]
+    fn row<'a>(&'a self, row: usize, at: &'a [f64]) -> Option<Row<'a>> {
+        let (columns, last) = (self.grid.columns(), self.grid.rows() - 1);
+        let from = row * self.stride + 1;
+        let below = row.saturating_sub(1) * self.stride + 1;
+        let above = (row + 1).min(last) * self.stride + 1;
+        let source = match row {
+            0 => &self.faces[0].source,
+            _ if row == last => &self.faces[1].source,
+            _ => &self.nothing,
+        };
+        Some(Row {
+            west: at.get(from - 1..from - 1 + columns)?,
+            here: at.get(from..from + columns)?,
+            east: at.get(from + 1..from + 1 + columns)?,
+            under: at.get(below..below + columns)?,
+            over: at.get(above..above + columns)?,
+            left: self.left.get(..columns)?,
+            right: self.right.get(..columns)?,
+            source: source.get(..columns)?,
+            down: *self.down.get(row)?,
+            up: *self.up.get(row)?,
+        })
     }
 
     /// Writes the faces' sources and returns the rates of the extras.
@@ -218,9 +290,9 @@ impl Field {
         let wires = [extras[WIRE], extras[WIRE + 1]];
         let powers = if level > 0.0 { section.drive.powers(wires, level) } else { [0.0; 2] };
         let room = fourth(section.ambient);
-        let per_height = 1.0 / self.grid.height(0);
+        let per_height = 1.0 / self.grid.height.first().copied().unwrap_or(1.0);
         for (index, (field, face)) in self.faces.iter_mut().zip(&section.faces).enumerate() {
-            let row = if index == 0 { 0 } else { self.grid.rows - 1 };
+            let row = if index == 0 { 0 } else { self.grid.rows() - 1 };
             let from = row * self.stride + 1;
             let columns = field.inside.len();
             let Some(here) = at.get(from..from + columns) else { continue };
@@ -245,12 +317,13 @@ impl Field {
                 *value *= per_height;
             }
             rates[TAKEN] += 2.0 * net;
-            if let (true, Some(line)) = (on_heater, &face.line) {
-                if let Some(shield) = line.shield {
-                    let from_sheet = if heating { 2.0 * exchanged } else { 0.0 };
-                    let input = line.coupling.into_shield(emission.radiated) + from_sheet;
-                    rates[SHIELD + index] = (input - shield.loss * (opening - section.ambient)) / shield.heat_capacity;
-                }
+            if on_heater
+                && let Some(line) = &face.line
+                && let Some(shield) = line.shield
+            {
+                let from_sheet = if heating { 2.0 * exchanged } else { 0.0 };
+                let input = line.coupling.into_shield(emission.radiated) + from_sheet;
+                rates[SHIELD + index] = (input - shield.loss * (opening - section.ambient)) / shield.heat_capacity;
             }
         }
         rates
@@ -307,6 +380,17 @@ impl FaceField {
         }
         (net, exchanged)
     }
+}
+
+/// Conductances (W/m³K) of every volume to its two neighbours; the ends have none beyond: symmetry, or a face.
+fn conduct(conductivity: f64, nodes: &[f64], sizes: &[f64], before: &mut Vec<f64>, after: &mut Vec<f64>) {
+    let gaps = || nodes.iter().zip(nodes.iter().skip(1)).map(|(a, b)| conductivity / (b - a));
+    before.clear();
+    before.push(0.0);
+    before.extend(gaps().zip(sizes.iter().skip(1)).map(|(gap, size)| gap / size));
+    after.clear();
+    after.extend(gaps().zip(sizes).map(|(gap, size)| gap / size));
+    after.push(0.0);
 }
 
 /// Sets one value of a column array that has been resized to the columns.

@@ -1,5 +1,7 @@
 //! The mesh of the half section: columns across the line, rows through the thickness.
 
+use std::f64::consts::PI;
+
 use super::Resolution;
 
 /// Control volumes around nodes; the first and last row lie on the faces, the first column on the line.
@@ -11,36 +13,45 @@ pub(super) struct Grid {
     pub width: Vec<f64>,
     /// Where each column's volume begins, m; one more than there are columns.
     pub edge: Vec<f64>,
-    /// Number of rows.
-    pub rows: usize,
-    /// Distance of neighbouring rows, m.
-    pub pitch: f64,
+    /// Depth of each row below the first face, m.
+    pub y: Vec<f64>,
+    /// Height of each row's volumes, m; the first and last are half volumes.
+    pub height: Vec<f64>,
 }
+
+/// How far rows crowd towards the faces and columns towards the opening's edge: spacing there is (1 − this) of the mean.
+const CROWDING: f64 = 0.5;
 
 impl Grid {
     /// Lays the mesh for a sheet of `thickness`, an opening of half width `half`, out to `reach` (all m).
     ///
-    /// Columns are even inside the opening, and an edge between two volumes lies exactly at the opening's edge, where
-    /// the flux steps; outside they widen by a constant ratio, since nothing happens there but conduction.
+    /// Columns crowd towards the opening's edge, where the flux steps and where an edge between two volumes lies exactly;
+    /// beyond it they widen by a constant ratio, since nothing happens there but conduction. Rows crowd towards both
+    /// faces, where switching the heater off leaves the steepest gradients. Both do so smoothly, to keep second order.
     pub fn lay(&mut self, thickness: f64, half: f64, reach: f64, resolution: Resolution) {
-        let step = half / (f64::from(resolution.inside) + 0.5);
-        self.rows = usize::from(resolution.through) + 1;
-        self.pitch = thickness / f64::from(resolution.through);
+        let inside = columns_inside(half, resolution.pitch);
         self.x.clear();
-        self.x.extend((0..=resolution.inside).map(|column| f64::from(column) * step));
-        let (mut x, mut gap) = (half - 0.5 * step, step);
+        self.x.extend((0..=inside).map(|column| {
+            let part = f64::from(column) / (f64::from(inside) + 0.5);
+            half * (part + CROWDING * libm::sin(PI * part) / PI)
+        }));
+        let mut x = self.x.last().copied().unwrap_or(0.0);
+        let mut gap = 2.0 * (half - x);
         while x < reach {
             x += gap;
             gap *= resolution.widening;
             self.x.push(x);
         }
+        self.y.clear();
+        let count = f64::from(resolution.through);
+        self.y.extend((0..=resolution.through).map(|row| {
+            let part = f64::from(row) / count;
+            thickness * (part - CROWDING * libm::sin(2.0 * PI * part) / (2.0 * PI))
+        }));
         self.edge.clear();
-        self.edge.push(0.0);
-        self.edge.extend(self.x.windows(2).map(|pair| 0.5 * pair.iter().sum::<f64>()));
-        self.edge.extend(self.x.last().copied());
-        self.width.clear();
-        self.width
-            .extend(self.edge.windows(2).map(|pair| pair.iter().rev().copied().reduce(|a, b| a - b).unwrap_or(0.0)));
+        volumes(&self.x, &mut self.edge, &mut self.width);
+        let mut edges = Vec::new();
+        volumes(&self.y, &mut edges, &mut self.height);
     }
 
     /// Number of columns.
@@ -48,10 +59,26 @@ impl Grid {
         self.x.len()
     }
 
-    /// Height of a row's volumes, m: half a pitch on the faces.
-    pub fn height(&self, row: usize) -> f64 {
-        if row == 0 || row + 1 == self.rows { 0.5 * self.pitch } else { self.pitch }
+    /// Number of rows.
+    pub fn rows(&self) -> usize {
+        self.y.len()
     }
+}
+
+/// Columns between the line and an opening's edge, a pitch apart: a few in any case, and not without end.
+fn columns_inside(half: f64, pitch: f64) -> u16 {
+    let wanted = (half / pitch).clamp(5.0, 60.0);
+    (5..60).find(|count| f64::from(*count) >= wanted).unwrap_or(60)
+}
+
+/// Edges and sizes of the volumes around nodes: edges half way between nodes, the outer ones on the end nodes.
+fn volumes(nodes: &[f64], edges: &mut Vec<f64>, sizes: &mut Vec<f64>) {
+    edges.clear();
+    edges.extend(nodes.first().copied());
+    edges.extend(nodes.iter().zip(nodes.iter().skip(1)).map(|(a, b)| 0.5 * (a + b)));
+    edges.extend(nodes.last().copied());
+    sizes.clear();
+    sizes.extend(edges.iter().zip(edges.iter().skip(1)).map(|(a, b)| b - a));
 }
 
 #[cfg(test)]
@@ -65,7 +92,6 @@ mod tests {
         let total: f64 = grid.width.iter().sum();
         assert!((total - grid.x.last().unwrap()).abs() < 1e-15);
         assert!(grid.edge.iter().any(|edge| (edge - 0.009).abs() < 1e-15));
-        let height: f64 = (0..grid.rows).map(|row| grid.height(row)).sum();
-        assert!((height - 0.003).abs() < 1e-15);
+        assert!((grid.height.iter().sum::<f64>() - 0.003).abs() < 1e-15);
     }
 }

@@ -1,7 +1,8 @@
 //! Marching in time: one accepted step at a time, with the state at both ends kept for interpolation.
 
 use super::chebyshev::{MOST_STAGES, Step, longest, stages_for, table};
-use super::field::{EXTRAS, Field, Phase, SHIELD, TAKEN, WIRE};
+use super::field::{EXTRAS, Field, Phase, SHIELD, StepStart, TAKEN, WIRE};
+use super::lanes::{Ends, step_error};
 use super::{Resolution, Section};
 use crate::physics::fault::Fault;
 
@@ -21,6 +22,8 @@ pub(super) struct Moment {
     pub extras: [f64; EXTRAS],
     /// Their rates.
     pub extra_rates: [f64; EXTRAS],
+    /// Reciprocal heat capacity per volume at the temperatures, m³ K/J.
+    pub reciprocal: Vec<f64>,
 }
 
 impl Moment {
@@ -31,6 +34,7 @@ impl Moment {
         self.rate.clone_from(&other.rate);
         self.extras = other.extras;
         self.extra_rates = other.extra_rates;
+        self.reciprocal.clone_from(&other.reciprocal);
     }
 }
 
@@ -71,6 +75,8 @@ pub(super) struct March {
     first_rate: Vec<f64>,
     stage_before: Vec<f64>,
     stage_now: Vec<f64>,
+    /// Largest rate of the sheet after the last step, K/s.
+    pub fastest: f64,
 }
 
 impl Default for March {
@@ -88,6 +94,7 @@ impl Default for March {
             first_rate: Vec::new(),
             stage_before: Vec::new(),
             stage_now: Vec::new(),
+            fastest: 0.0,
         }
     }
 }
@@ -98,18 +105,23 @@ impl March {
         self.field.prepare(section, resolution);
         self.tolerance = resolution.tolerance;
         self.steps = 0;
-        let size = self.field.stride * self.field.grid.rows;
+        let size = self.field.stride * self.field.grid.rows();
         for values in [
             &mut self.heat,
             &mut self.frozen,
             &mut self.first_rate,
-            &mut self.stage_before,
-            &mut self.stage_now,
             &mut self.now.rate,
             &mut self.before.rate,
+            &mut self.now.reciprocal,
+            &mut self.before.reciprocal,
         ] {
             values.clear();
             values.resize(size, 0.0);
+        }
+        // A ghost keeps the start temperature in every buffer, so that it never looks like an error.
+        for values in [&mut self.stage_before, &mut self.stage_now] {
+            values.clear();
+            values.resize(size, section.sheet.start);
         }
         for moment in [&mut self.now, &mut self.before] {
             moment.time = 0.0;
@@ -129,8 +141,8 @@ impl March {
     pub fn enter(&mut self, section: &Section<'_>, phase: Phase) {
         self.field.enter(section, phase);
         self.now.extra_rates = self.field.heat(section, &self.now.sheet, &self.now.extras, &mut self.heat);
-        self.field.reciprocal(&self.now.sheet, &self.now.sheet, 0.0, &mut self.frozen);
-        for ((rate, heat), reciprocal) in self.now.rate.iter_mut().zip(&self.heat).zip(&self.frozen) {
+        self.field.reciprocal(&self.now.sheet, &self.now.sheet, 0.0, &mut self.now.reciprocal);
+        for ((rate, heat), reciprocal) in self.now.rate.iter_mut().zip(&self.heat).zip(&self.now.reciprocal) {
             *rate = heat * reciprocal;
         }
         self.next = 1.0 / self.field.radius;
@@ -165,33 +177,27 @@ impl March {
         let Self { field, before, now, heat, frozen, first_rate, stage_before, stage_now, .. } = self;
         let stages = stages_for(span, field.radius);
         let Some(coefficients) = self.steps_table.get(stages - 2) else { return };
-        // The rate at the start belongs to the heat capacity there; bring it to that of mid-step.
-        field.reciprocal(&before.sheet, &before.sheet, 0.0, first_rate);
+        // Heat capacity is frozen at what the temperatures at mid-step will nearly be: second order, and the stages
+        // need not look it up.
         field.reciprocal(&before.sheet, &before.rate, 0.5 * span, frozen);
         let first = coefficients.first * span;
-        for (i, value) in stage_now.iter_mut().enumerate() {
-            first_rate[i] = before.rate[i] * frozen[i] / first_rate[i];
-            *value = before.sheet[i] + first * first_rate[i];
+        let size = heat.len();
+        let (start, rate) = (&before.sheet[..size], &before.rate[..size]);
+        let (reciprocal, frozen, first_rate) = (&before.reciprocal[..size], &frozen[..size], &mut first_rate[..size]);
+        for (i, value) in stage_now[..size].iter_mut().enumerate() {
+            first_rate[i] = rate[i] * frozen[i] / reciprocal[i];
+            *value = start[i] + first * first_rate[i];
         }
         stage_before.copy_from_slice(&before.sheet);
+        let step = StepStart { sheet: &before.sheet, first_rate, frozen, span };
         let mut extras_before = before.extras;
         let mut extras_now = before.extras;
         for (value, rate) in extras_now.iter_mut().zip(&before.extra_rates) {
             *value += first * rate;
         }
         for stage in &coefficients.stages {
-            let rates = field.heat(section, stage_now, &extras_now, heat);
+            let rates = field.stage(section, (stage_now, &extras_now), &step, stage, stage_before);
             let (rest, rate, gamma) = (1.0 - stage.mu - stage.nu, stage.mu_rate * span, stage.gamma_rate * span);
-            let size = heat.len();
-            let (start, frozen, first_rate) = (&before.sheet[..size], &frozen[..size], &first_rate[..size]);
-            let (heat, latest, oldest) = (&heat[..size], &stage_now[..size], &mut stage_before[..size]);
-            for (i, value) in oldest.iter_mut().enumerate() {
-                *value = rest * start[i]
-                    + stage.mu * latest[i]
-                    + stage.nu * *value
-                    + rate * heat[i] * frozen[i]
-                    + gamma * first_rate[i];
-            }
             for index in 0..EXTRAS {
                 extras_before[index] = rest * before.extras[index]
                     + stage.mu * extras_now[index]
@@ -206,34 +212,27 @@ impl March {
         now.extras = extras_now;
         now.extra_rates = field.heat(section, &now.sheet, &now.extras, heat);
         // Looking nought ahead needs no rate; the stale one of a refused step may not be a number.
-        field.reciprocal(&now.sheet, &now.sheet, 0.0, frozen);
-        for ((rate, heat), reciprocal) in now.rate.iter_mut().zip(heat.iter()).zip(frozen.iter()) {
+        field.reciprocal(&now.sheet, &now.sheet, 0.0, &mut now.reciprocal);
+        for ((rate, heat), reciprocal) in now.rate.iter_mut().zip(heat.iter()).zip(&now.reciprocal) {
             *rate = heat * reciprocal;
         }
     }
 
     /// Estimated error of the step in units of the tolerance, as in the source of the scheme.
-    fn error(&self, span: f64) -> f64 {
+    fn error(&mut self, span: f64) -> f64 {
         let (before, now) = (&self.before, &self.now);
-        let estimate = |from: f64, to: f64, leaving: f64, arriving: f64| {
-            (0.8 * (from - to) + 0.4 * span * (leaving + arriving)).abs()
-        };
-        let size = before.sheet.len();
-        let (from, to) = (&before.sheet[..size], &now.sheet[..size]);
-        let (leaving, arriving) = (&before.rate[..size], &now.rate[..size]);
-        let mut largest = 0.0;
-        for i in 0..size {
-            let error = estimate(from[i], to[i], leaving[i], arriving[i]);
+        let ends = Ends { from: (&before.sheet, &before.rate), to: (&now.sheet, &now.rate) };
+        let (mut largest, fastest) = step_error(&ends, span);
+        for index in [WIRE, WIRE + 1, SHIELD, SHIELD + 1] {
+            let error = (0.8 * (before.extras[index] - now.extras[index])
+                + 0.4 * span * (before.extra_rates[index] + now.extra_rates[index]))
+                .abs();
+            // A wire is some hundred kelvin above the sheet and moves it little: ten times the sheet's tolerance.
+            let error = if index < SHIELD { 0.1 * error } else { error };
             // Written so that an error that is not a number is kept.
             largest = if error <= largest { largest } else { error };
         }
-        for index in [WIRE, WIRE + 1, SHIELD, SHIELD + 1] {
-            let error =
-                estimate(before.extras[index], now.extras[index], before.extra_rates[index], now.extra_rates[index]);
-            // A wire is some hundred kelvin above the sheet and moves it little: ten times the sheet's tolerance.
-            let error = if index < SHIELD { 0.1 * error } else { error };
-            largest = if error <= largest { largest } else { error };
-        }
+        self.fastest = fastest;
         largest / self.tolerance
     }
 }

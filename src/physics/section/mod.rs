@@ -8,6 +8,7 @@ mod chebyshev;
 mod drive;
 mod field;
 mod grid;
+mod lanes;
 mod march;
 mod solver;
 mod trail;
@@ -117,8 +118,8 @@ pub struct Section<'a> {
 pub struct Resolution {
     /// Rows of cells through the thickness.
     pub through: u16,
-    /// Columns between the line and the opening's edge.
-    pub inside: u16,
+    /// Distance of neighbouring columns inside the opening, m.
+    pub pitch: f64,
     /// Ratio of neighbouring column widths outside the opening.
     pub widening: f64,
     /// Error allowed in one time step, K.
@@ -127,20 +128,18 @@ pub struct Resolution {
 
 impl Resolution {
     /// For figures that are printed: within 1 % of the rise or 0.5 K of a converged solution.
-    pub const NORMAL: Self = Self { through: 8, inside: 10, widening: 1.35, tolerance: 0.2 };
+    pub const NORMAL: Self = Self { through: 9, pitch: 9e-4, widening: 1.27, tolerance: 0.5 };
     /// For signs of sensitivities and other comparisons: some kelvin off, alike for like sections.
-    pub const COARSE: Self = Self { through: 5, inside: 5, widening: 1.8, tolerance: 1.5 };
+    pub const COARSE: Self = Self { through: 4, pitch: 1.5e-3, widening: 1.7, tolerance: 1.5 };
     /// For checking the others.
-    pub const FINE: Self = Self { through: 24, inside: 36, widening: 1.12, tolerance: 0.01 };
+    pub const FINE: Self = Self { through: 24, pitch: 1.5e-4, widening: 1.12, tolerance: 0.01 };
 
-    /// The same mesh for a sheet of another thickness: never coarser than about 0.6 mm a row when it matters.
+    /// The same mesh for a sheet of another thickness: rows grow with its root, since what happens at a face reaches
+    /// equally deep into every sheet.
     #[must_use]
     pub fn for_thickness(self, thickness: f64) -> Self {
-        let factor = (thickness / 0.0045).clamp(1.0, 4.0);
-        let mut through = self.through;
-        while f64::from(through) < factor * f64::from(self.through) {
-            through += 1;
-        }
+        let wanted = f64::from(self.through) * (thickness.clamp(5e-4, 0.03) / 0.003).sqrt();
+        let through = (4..100).find(|rows| f64::from(*rows) >= wanted).unwrap_or(100);
         Self { through, ..self }
     }
 }

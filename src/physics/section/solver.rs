@@ -13,6 +13,9 @@ const LONGEST_SET: f64 = 7200.0;
 /// Steps of one heat or one set after which the section is given up.
 const MOST_STEPS: usize = 20_000;
 
+/// What a transfer may add to the margin before it was looked at, K.
+const MOST_ADDED: f64 = 20.0;
+
 /// What a heat was found to do. Times are whole heat times, s, from the first switching on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heat {
@@ -55,6 +58,8 @@ pub struct Solver {
     march: March,
     trail: Trail,
     spare: Moment,
+    /// What the transfer was last found to add to the margin, K.
+    transfer_adds: f64,
 }
 
 impl Solver {
@@ -68,6 +73,7 @@ impl Solver {
         section.check()?;
         self.march.prepare(section, resolution);
         self.trail.clear();
+        self.transfer_adds = MOST_ADDED;
         let mut heat = Heat { ready: None, over: None, void: None, solved: 0.0 };
         let (mut begun, mut settled) = (0.0, false);
         let last = section.stages.len() - 1;
@@ -111,12 +117,11 @@ impl Solver {
             [start.extras[SHIELD], start.extras[SHIELD + 1]],
         ];
         let view = self.view();
-        let rows = view.grid.rows;
         let mut run = Run {
             hottest,
             coldest: view.coldest(section.zone),
             mean: view.mean_at_line(),
-            faces: [view.row_at(0.0, 0), view.row_at(0.0, rows - 1)],
+            faces: view.faces_at_line(),
             softened_width: view.softened_width(section.limits.softened),
             set: None,
             taken: taken[0],
@@ -148,11 +153,11 @@ impl Solver {
         let grid = &self.march.field.grid;
         let sheet = &section.sheet;
         let mut held = 0.0;
-        for row in 0..grid.rows {
+        for (row, height) in grid.height.iter().enumerate() {
             let from = row * self.march.field.stride + 1;
             let values = self.spare.sheet.get(from..from + grid.columns()).unwrap_or(&[]);
             for (temperature, width) in values.iter().zip(&grid.width) {
-                held += width * grid.height(row) * sheet.specific_heat.integral(sheet.start, *temperature);
+                held += width * height * sheet.specific_heat.integral(sheet.start, *temperature);
             }
         }
         (self.spare.extras[TAKEN], 2.0 * held * sheet.density * sheet.specific_heat_factor)
@@ -172,10 +177,10 @@ impl Solver {
     fn note_crossings(&mut self, section: &Section<'_>, heat: &mut Heat) {
         let hottest = self.view().hottest_node();
         if heat.over.is_none() && hottest >= section.limits.ceiling {
-            heat.over = Some(self.crossing(section.limits.ceiling, |view| view.hottest_node()));
+            heat.over = Some(self.crossing(section.limits.ceiling, hottest_node));
         }
         if heat.void.is_none() && hottest >= section.limits.void {
-            heat.void = Some(self.crossing(section.limits.void, |view| view.hottest_node()));
+            heat.void = Some(self.crossing(section.limits.void, hottest_node));
         }
     }
 
@@ -204,7 +209,7 @@ impl Solver {
             return Ok(true);
         }
         let now = self.march.now.time;
-        let fastest = self.march.now.rate.iter().fold(0.0_f64, |top, rate| top.max(rate.abs()));
+        let fastest = self.march.fastest;
         // What is left of the horizon could not change a temperature by a tenth of a kelvin.
         if fastest * (section.horizon - now) < 0.1 {
             return Ok(true);
@@ -212,13 +217,16 @@ impl Solver {
         if heat.over.is_none() || (to_void && section.limits.void.is_finite()) {
             return Ok(false);
         }
-        // A sheet that is still far from ready at the moment it is over need not be asked.
-        let near = self.view().mean_at_line() >= section.limits.forming
-            && self.view().coldest(section.zone) >= section.limits.softened - 20.0;
-        if heat.ready.is_none() && near {
+        // What the transfer adds to the margin hardly changes from step to step, so it is asked for but rarely.
+        let alone = margin(&self.view(), section);
+        if heat.ready.is_none() && alone + self.transfer_adds >= 0.0 {
             // Looking for ready disturbs the march, so the present moment is kept aside.
             let (kept, before, steps) = (self.march.now.clone(), self.march.before.clone(), self.march.steps);
-            heat.ready = self.ready(section, begun, now)?;
+            let later = self.margin(section, now)?;
+            self.transfer_adds = later - alone;
+            if later >= 0.0 {
+                heat.ready = self.ready(section, begun, now)?;
+            }
             (self.march.now, self.march.before, self.march.steps) = (kept, before, steps);
             if heat.ready.is_none() {
                 let level = section.stages.last().map_or(1.0, |stage: &Stage| stage.level);
@@ -231,40 +239,62 @@ impl Solver {
     /// The margin by which a bend made after a heat time would be warm enough, K; below zero it is too cold.
     fn margin(&mut self, section: &Section<'_>, heat_time: f64) -> Result<f64, Fault> {
         self.bend_after(section, heat_time)?;
-        let view = self.view();
-        let cold = view.coldest(section.zone) - section.limits.softened;
-        Ok(cold.min(view.mean_at_line() - section.limits.forming))
+        Ok(margin(&self.view(), section))
     }
 
-    /// Earliest heat time between two at which the margin passes zero, by safeguarded secants.
+    /// Earliest heat time between two at which the margin passes zero.
+    ///
+    /// What the transfer adds to the margin hardly changes with the heat time, so it is taken from one try, the heat time
+    /// at which the margin of the heat alone would balance it is the next, and a few tries meet within milliseconds.
     fn ready(&mut self, section: &Section<'_>, from: f64, to: f64) -> Result<Option<f64>, Fault> {
-        let mut high = (to, self.margin(section, to)?);
-        if high.1 < 0.0 || !high.1.is_finite() {
+        let (mut low, mut high) = (from, to);
+        let last = self.margin(section, to)?;
+        if last < 0.0 || !last.is_finite() {
             return Ok(None);
         }
-        let mut low = (from, self.margin(section, from)?);
-        if low.1 >= 0.0 {
+        let mut adds = last - self.heat_margin(section, to);
+        let first = self.heat_margin(section, from);
+        if first + adds.max(MOST_ADDED) >= 0.0 && self.margin(section, from)? >= 0.0 {
             return Ok(Some(from));
         }
         for turn in 0..40 {
-            if high.0 - low.0 < 1e-3 {
+            if high - low < 1e-3 {
                 break;
             }
-            // Every third turn halves the bracket, so that a bent margin cannot stall the search.
-            let secant = low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1);
-            let edge = 0.01 * (high.0 - low.0);
-            let guess = if turn % 3 == 2 { 0.5 * (low.0 + high.0) } else { secant.clamp(low.0 + edge, high.0 - edge) };
+            // A search that does not come to rest is a bisection from some turn on.
+            let guess = if turn < 8 { self.balanced(section, low, high, adds) } else { 0.5 * (low + high) };
             let margin = self.margin(section, guess)?;
-            if margin.abs() < 2e-3 {
+            if margin.abs() < 0.05 {
                 return Ok(Some(guess));
             }
+            adds = margin - self.heat_margin(section, guess);
             if margin >= 0.0 {
-                high = (guess, margin);
+                high = guess;
             } else {
-                low = (guess, margin);
+                low = guess;
             }
         }
-        Ok(Some(high.0))
+        Ok(Some(high))
+    }
+
+    /// The heat time between two at which the margin of the heat alone is `−adds`, by bisection on the trail.
+    fn balanced(&mut self, section: &Section<'_>, from: f64, to: f64, adds: f64) -> f64 {
+        let (mut low, mut high) = (from, to);
+        while high - low > 5e-4 {
+            let middle = 0.5 * (low + high);
+            if self.heat_margin(section, middle) + adds >= 0.0 {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        0.5 * (low + high)
+    }
+
+    /// The margin at the end of a heat time itself, before any transfer, K.
+    fn heat_margin(&mut self, section: &Section<'_>, heat_time: f64) -> f64 {
+        self.trail.at(heat_time, &mut self.spare);
+        margin(&View { grid: &self.march.field.grid, sheet: &self.spare.sheet }, section)
     }
 
     /// Brings the march to the end of the transfer after a heat time; `spare` keeps the state at the end of the heat.
@@ -300,13 +330,24 @@ impl Solver {
             if self.view().hottest(zone) <= release {
                 return Ok(Some(self.crossing(release, |view| view.hottest(zone))));
             }
-            let fastest = self.march.now.rate.iter().fold(0.0_f64, |top, rate| top.max(rate.abs()));
+            let fastest = self.march.fastest;
             if fastest * LONGEST_SET < 0.1 || self.march.steps - started > MOST_STEPS {
                 break;
             }
         }
         Ok(None)
     }
+}
+
+/// The margin by which a state is warm enough to be bent, K; below zero it is too cold.
+fn margin(view: &View<'_>, section: &Section<'_>) -> f64 {
+    let mean = view.mean_at_line() - section.limits.forming;
+    mean.min(view.coldest(section.zone) - section.limits.softened)
+}
+
+/// Hottest node of a state, as a function that can be passed for any state.
+fn hottest_node(view: &View<'_>) -> f64 {
+    view.hottest_node()
 }
 
 // The extras are read by place above; this keeps the places within the array.

@@ -1,6 +1,7 @@
 //! Reading temperatures out of the mesh: points, means, and the extremes of the bend zone.
 
 use super::grid::Grid;
+use super::lanes::largest;
 
 /// A view of one state on its mesh.
 #[derive(Clone, Copy, Debug)]
@@ -9,13 +10,13 @@ pub(super) struct View<'a> {
     pub sheet: &'a [f64],
 }
 
-/// The parabola through three values at three places, at `x`.
-fn parabola(places: [f64; 3], values: [f64; 3], x: f64) -> f64 {
-    let [a, b, c] = places;
-    let [u, v, w] = values;
-    u * (x - b) * (x - c) / ((a - b) * (a - c))
-        + v * (x - a) * (x - c) / ((b - a) * (b - c))
-        + w * (x - a) * (x - b) / ((c - a) * (c - b))
+/// Weights that carry values at some places to `x` by the polynomial through them (Lagrange).
+fn weights<const N: usize>(places: [f64; N], x: f64) -> [f64; N] {
+    std::array::from_fn(|node| {
+        let here = places[node];
+        let others = places.iter().enumerate().filter(|(other, _)| *other != node);
+        others.fold(1.0, |product, (_, place)| product * (x - place) / (here - place))
+    })
 }
 
 impl View<'_> {
@@ -25,46 +26,47 @@ impl View<'_> {
         self.sheet.get(row * stride + column + 1).copied().unwrap_or(f64::NAN)
     }
 
-    /// The three columns around `x` with their places; the first is mirrored on the line of symmetry.
-    fn columns_around(&self, x: f64) -> ([f64; 3], [usize; 3]) {
-        let last = self.grid.columns() - 1;
-        let nearest = self.grid.edge.partition_point(|edge| *edge <= x).saturating_sub(1).min(last - 1);
+    /// The four columns around `x` and their weights in the cubic through them; mirrored on the line of symmetry.
+    fn columns_around(&self, x: f64) -> [(usize, f64); 4] {
         let place = |column: usize| self.grid.x.get(column).copied().unwrap_or(0.0);
-        if nearest == 0 {
-            ([-place(1), place(0), place(1)], [1, 0, 1])
-        } else {
-            ([place(nearest - 1), place(nearest), place(nearest + 1)], [nearest - 1, nearest, nearest + 1])
-        }
+        let after = self.grid.x.partition_point(|node| *node <= x).clamp(1, self.grid.columns() - 2);
+        let (first, outermost) = if after == 1 { (1, -place(1)) } else { (after - 2, place(after - 2)) };
+        let columns = [first, after - 1, after, after + 1];
+        let places = [outermost, place(after - 1), place(after), place(after + 1)];
+        let weights = weights(places, x);
+        std::array::from_fn(|index| (columns[index], weights[index]))
     }
 
-    /// Temperature of a row at `x` (m from the line), K.
-    pub fn row_at(&self, x: f64, row: usize) -> f64 {
-        let (places, columns) = self.columns_around(x.abs());
-        parabola(places, columns.map(|column| self.node(column, row)), x.abs())
+    /// Temperature of a row between columns, K.
+    fn blend(&self, columns: &[(usize, f64); 4], row: usize) -> f64 {
+        columns.iter().map(|(column, weight)| weight * self.node(*column, row)).sum()
     }
 
     /// Temperature at a point: `x` m from the line, `y` m from the first face, K.
     pub fn point(&self, x: f64, y: f64) -> f64 {
-        let last = self.grid.rows - 1;
-        let place = (y / self.grid.pitch).clamp(0.0, last as f64);
-        let middle = (1..last).min_by(|a, b| (*a as f64 - place).abs().total_cmp(&(*b as f64 - place).abs()));
-        let Some(middle) = middle else { return self.row_at(x, 0) };
-        let rows = [middle - 1, middle, middle + 1];
-        parabola(rows.map(|row| row as f64), rows.map(|row| self.row_at(x, row)), place)
+        let depth = |row: usize| self.grid.y.get(row).copied().unwrap_or(0.0);
+        let inner = 1..self.grid.rows() - 1;
+        let middle = inner.min_by(|a, b| (depth(*a) - y).abs().total_cmp(&(depth(*b) - y).abs())).unwrap_or(1);
+        let (rows, columns) = ([middle - 1, middle, middle + 1], self.columns_around(x));
+        let weights = weights(rows.map(depth), y);
+        rows.iter().zip(weights).map(|(row, weight)| weight * self.blend(&columns, *row)).sum()
+    }
+
+    /// Temperatures at the line on both faces, K.
+    pub fn faces_at_line(&self) -> [f64; 2] {
+        [self.node(0, 0), self.node(0, self.grid.rows() - 1)]
     }
 
     /// Mean through the thickness at the line, K.
     pub fn mean_at_line(&self) -> f64 {
-        let rows = self.grid.rows;
-        let weighted = (0..rows).map(|row| self.node(0, row) * self.grid.height(row)).sum::<f64>();
-        weighted / (self.grid.pitch * (rows - 1) as f64)
+        let weighted = self.grid.height.iter().enumerate().map(|(row, height)| self.node(0, row) * height).sum::<f64>();
+        weighted / self.grid.height.iter().sum::<f64>()
     }
 
-    /// Extreme through the thickness at `x`, K: the greatest of `sign` times the temperature, on a parabola's vertex
-    /// where it lies between rows.
-    fn extreme_at(&self, x: f64, sign: f64) -> f64 {
-        let rows = self.grid.rows;
-        let value = |row: usize| sign * self.row_at(x, row);
+    /// Extreme of one column of values, K: the greatest of `sign` times the temperature, on a parabola's vertex where
+    /// it lies between rows.
+    fn extreme_of(&self, value: impl Fn(usize) -> f64) -> f64 {
+        let rows = self.grid.rows();
         let mut best = (0, value(0));
         for row in 1..rows {
             let here = value(row);
@@ -74,12 +76,18 @@ impl View<'_> {
         }
         let (row, top) = best;
         if row == 0 || row + 1 == rows {
-            return sign * top;
+            return top;
         }
+        // Rows lie smoothly, so three neighbours are even enough for the little that the vertex adds.
         let (down, up) = (value(row - 1), value(row + 1));
         let bend = 2.0 * top - down - up;
-        let vertex = if bend > 0.0 { (up - down) * (up - down) / (8.0 * bend) } else { 0.0 };
-        sign * (top + vertex)
+        if bend > 0.0 { top + (up - down) * (up - down) / (8.0 * bend) } else { top }
+    }
+
+    /// Extreme through the thickness at `x`, K.
+    fn extreme_at(&self, x: f64, sign: f64) -> f64 {
+        let columns = self.columns_around(x);
+        sign * self.extreme_of(|row| sign * self.blend(&columns, row))
     }
 
     /// Coldest point through the thickness at `x`, K.
@@ -99,21 +107,15 @@ impl View<'_> {
 
     /// Extreme over all columns inside the zone and at its very edge.
     fn extreme(&self, half: f64, sign: f64) -> f64 {
-        let inside = self.grid.x.iter().copied().filter(|x| *x < half);
-        let all = inside.chain([half]).map(|x| sign * self.extreme_at(x, sign));
-        sign * all.fold(f64::NEG_INFINITY, f64::max)
+        let inside = self.grid.x.iter().take_while(|x| **x < half).count();
+        let nodes = (0..inside).map(|column| self.extreme_of(|row| sign * self.node(column, row)));
+        sign * nodes.fold(sign * self.extreme_at(half, sign), f64::max)
     }
 
     /// Hottest node of the whole section, K.
     pub fn hottest_node(&self) -> f64 {
-        let stride = self.grid.columns() + 2;
-        let mut top = f64::NEG_INFINITY;
-        for row in 0..self.grid.rows {
-            let from = row * stride + 1;
-            let values = self.sheet.get(from..from + self.grid.columns()).unwrap_or(&[]);
-            top = values.iter().fold(top, |top, value| top.max(*value));
-        }
-        top
+        // The ghosts stand at the start and may be passed by nothing that is heated.
+        largest(self.sheet)
     }
 
     /// Full width over which the whole thickness is at least at `softened` (K), m.
