@@ -2,11 +2,15 @@
 //!
 //! Data flows down this list; a module uses only what stands above it (`tests/layers.rs` checks).
 
-pub mod library;
-pub mod names;
-pub mod report;
-pub mod syntax;
 pub mod text;
+pub mod report;
+pub mod units;
+pub mod syntax;
+pub mod names;
 pub mod types;
 pub mod model;
-pub mod units;
+pub mod physics;
+pub mod plan;
+pub mod lint;
+pub mod emit;
+pub mod library;

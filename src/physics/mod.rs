@@ -1,0 +1,17 @@
+//! The physics of a line bender: wire, coupling, heat in the sheet, supply and blank.
+//!
+//! Owns pure functions on plain SI numbers, the source of each formula beside it. Temperatures are in kelvin unless a
+//! name says otherwise. It never knows the language, its spans or its wording, and does no input or output.
+
+pub mod air;
+pub mod circuit;
+pub mod coupling;
+pub mod fault;
+pub mod known;
+pub mod section;
+pub mod table;
+pub mod tension;
+pub mod wire;
+
+pub use fault::{Fault, Input};
+pub use known::Known;
