@@ -3,6 +3,8 @@
 //! Needs a Python with `pint`: the one `WITHY_PYTHON` names, else `python3`. Where `WITHY_PYTHON` or `CI` is set, a
 //! missing library is a failure; elsewhere the test says that the comparison was not made.
 
+#![expect(clippy::unwrap_used, reason = "a helper of a test may fail as the test may")]
+
 use std::fmt::Write as _;
 use std::process::Command;
 

@@ -2,7 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a helper of a test may fail as the test may")]
 
-use proptest::prelude::{prop, prop_assert, prop_assert_eq, proptest};
+use proptest::prelude::{prop, prop_assert, prop_assert_eq, prop_assume, proptest};
 use withy::units::{
     Bounded, Kind, Literal, Quantity, SourceId, UNITS, Unit, preferred_unit, rule_inches, show_quantity, show_rounded,
     show_rounded_range, show_value,
@@ -159,6 +159,41 @@ fn any_finite_number_can_be_printed() {
             let quantity = Quantity::plain(unit.dimension(), bounded.clone());
             assert!(!show_quantity(&quantity, &unit).is_empty());
             assert!(!show_rounded(value, &unit, 3).is_empty());
+        }
+    }
+}
+
+proptest! {
+    #[test]
+    fn printed_bounds_read_back(nominal in 1..5_000_u32, plus in 1..900_u32, minus in 0..900_u32, index in 0..1_000_usize) {
+        let units = composite();
+        let unit = &units[index % units.len()];
+        let number = |value: u32| Literal::parse(&format!("{}.{:02}", value / 100, value % 100)).unwrap();
+        let side = |value: u32| Quantity::read_difference(&number(value), unit).unwrap();
+        let id = SourceId(1);
+        let written = Quantity::read(&number(nominal), unit).unwrap();
+        prop_assume!(!written.percent);
+        let made = Quantity::one_sided(&written, &side(plus), &side(minus), id).unwrap();
+        let text = show_quantity(&made, unit);
+        let word = unit.as_difference().to_string();
+        let read = |text: &str, unit: &Unit| Quantity::read(&Literal::parse(text).unwrap(), unit).unwrap();
+        let again = if let Some((first, rest)) = text.split_once(" +") {
+            let (plus, minus) = rest.strip_suffix(&format!(" {unit}")).unwrap().split_once("/-").unwrap();
+            let nominal = read(first.strip_suffix(&format!(" {unit}")).unwrap(), unit);
+            let difference = unit.as_difference();
+            Quantity::one_sided(&nominal, &read(plus, &difference), &read(minus, &difference), id).unwrap()
+        } else if let Some((first, rest)) = text.split_once(" ± ") {
+            let nominal = read(first.strip_suffix(&format!(" {unit}")).unwrap(), unit);
+            let plus = rest.strip_suffix(&format!(" {word}")).unwrap();
+            Quantity::symmetric(&nominal, &read(plus, &unit.as_difference()), id).unwrap()
+        } else {
+            let (low, high) = text.strip_suffix(&format!(" {unit}")).unwrap().split_once("..").unwrap();
+            Quantity::range(&read(low, unit), &read(high, unit), id).unwrap()
+        };
+        let (made, again) = (made.facts().value, again.facts().value);
+        let size = 4e-12 * made.high.abs().max(made.low.abs());
+        for (a, b) in [(made.nominal, again.nominal), (made.low, again.low), (made.high, again.high)] {
+            prop_assert!((a - b).abs() <= size, "{} is {:?} instead of {:?}", text, again, made);
         }
     }
 }
