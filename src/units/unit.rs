@@ -302,6 +302,15 @@ mod tests {
     }
 
     #[test]
+    fn units_that_are_made_of_others_agree_with_them_exactly() {
+        let same = [("psi", "lbf/in2"), ("Wh", "W h"), ("Pa", "N/m2"), ("V", "W/A"), ("ohm", "V/A"), ("J", "N m")];
+        for (one, other) in same {
+            let (one, other) = (Unit::parse(one).unwrap(), Unit::parse(other).unwrap());
+            assert_eq!((one.dimension(), one.scale()), (other.dimension(), other.scale()), "{one} and {other}");
+        }
+    }
+
+    #[test]
     fn a_difference_unit_stands_for_its_point() {
         assert_eq!(Unit::parse("degF").unwrap().as_difference().to_string(), "delta_degF");
         assert_eq!(Unit::parse("mm").unwrap().as_difference().to_string(), "mm");
