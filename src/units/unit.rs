@@ -4,8 +4,9 @@ use num_bigint::BigInt;
 use num_rational::{BigRational, Ratio};
 use num_traits::{One, Pow, Zero};
 
+use crate::units::Dimension;
+use crate::units::nearest::{quotient, quotient_times_pi, round_to_f64};
 use crate::units::table::{UnitDef, lookup};
-use crate::units::{Dimension, round_to_f64};
 
 /// A unit as it is written: a product of table units, each to a whole power, such as `W/(m K)`.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -110,13 +111,12 @@ impl Unit {
 
     /// The size of the unit in SI units, correctly rounded; none where it is too large or small.
     pub fn factor(&self) -> Option<f64> {
-        if let Some(scale) = self.small_scale() {
-            let (upper, lower) = (*scale.numer(), *scale.denom());
-            if upper < EXACT_INTEGERS && lower < EXACT_INTEGERS {
-                return Some(upper as f64 / lower as f64);
-            }
-        }
-        round_to_f64(&self.scale()).ok()
+        let quick = match self.small_scale() {
+            Some((scale, 0)) => quotient(*scale.numer(), *scale.denom()),
+            Some((scale, 1)) => quotient_times_pi(*scale.numer(), *scale.denom()),
+            _ => None,
+        };
+        quick.or_else(|| round_to_f64(&self.scale()).ok())
     }
 
     /// The exact size of the unit in SI units; π stands as a fraction that is right to 80 digits.
@@ -140,13 +140,11 @@ impl Unit {
         }
     }
 
-    /// The scale where it is free of π and small enough for machine integers.
-    pub(super) fn small_scale(&self) -> Option<Ratio<i128>> {
-        let (mut upper, mut lower) = (1_i128, 1_i128);
+    /// The scale where it fits machine integers: a fraction, and the exponent of π.
+    pub(super) fn small_scale(&self) -> Option<(Ratio<i128>, i32)> {
+        let (mut upper, mut lower, mut pi) = (1_i128, 1_i128, 0);
         for (unit, exponent) in &self.factors {
-            if unit.scale.pi != 0 {
-                return None;
-            }
+            pi += i32::from(unit.scale.pi) * exponent;
             let (mut above, mut below) = (i128::from(unit.scale.numerator), i128::from(unit.scale.denominator));
             if *exponent < 0 {
                 std::mem::swap(&mut above, &mut below);
@@ -155,7 +153,8 @@ impl Unit {
             upper = upper.checked_mul(above.checked_pow(n)?)?;
             lower = lower.checked_mul(below.checked_pow(n)?)?;
         }
-        Some(if self.factors.len() > 1 { Ratio::new(upper, lower) } else { Ratio::new_raw(upper, lower) })
+        let scale = if self.factors.len() > 1 { Ratio::new(upper, lower) } else { Ratio::new_raw(upper, lower) };
+        Some((scale, pi))
     }
 
     /// The offset as a fraction.
@@ -209,9 +208,6 @@ impl Unit {
         Ok(result)
     }
 }
-
-/// Integers below this are exact in an `f64`.
-pub(super) const EXACT_INTEGERS: i128 = 1 << 53;
 
 /// Exponents stay far below what could make the exact arithmetic slow.
 fn small(exponent: Option<i32>) -> Result<i32, UnitProblem> {
