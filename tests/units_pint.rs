@@ -28,6 +28,7 @@ fn conversions_agree_with_an_independent_library() {
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/units/pint_check.py");
     let output = Command::new(&python).arg(script).arg(&file).output().unwrap();
     let (stdout, stderr) = (String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
+    println!("{}", stdout.trim());
     assert!(output.status.success(), "{stdout}{stderr}");
     assert_eq!(stdout.trim(), format!("{rows} conversions agree"));
 
