@@ -11,7 +11,7 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::fault::{Fault, Input, within};
-use super::known::Known;
+use crate::units::Known;
 
 /// κ until a heater is calibrated. No published source.
 pub const KAPPA: Known = Known { nominal: 1.0, low: 0.6, high: 1.4 };

@@ -7,11 +7,10 @@ pub mod air;
 pub mod circuit;
 pub mod coupling;
 pub mod fault;
-pub mod known;
 pub mod section;
 pub mod table;
 pub mod tension;
 pub mod wire;
 
+pub use crate::units::Known;
 pub use fault::{Fault, Input};
-pub use known::Known;

@@ -4,8 +4,8 @@ use std::f64::consts::PI;
 
 use super::air::Air;
 use super::fault::{Fault, Input, within};
-use super::known::Known;
 use super::table::Table;
+use crate::units::Known;
 
 /// Stefan–Boltzmann constant, W/(m² K⁴) (CODATA 2018, exact in the present SI).
 pub const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;

@@ -36,15 +36,6 @@ impl Gauge {
         let diameter = self.diameter();
         std::f64::consts::FRAC_PI_4 * diameter * diameter
     }
-
-    /// The size whose diameter in metres is nearest, measured in sizes; none for what is no diameter.
-    pub fn nearest(diameter: f64) -> Option<Self> {
-        if !(diameter > 0.0 && diameter.is_finite()) {
-            return None;
-        }
-        let number = 36.0 - 39.0 * libm::log(diameter / 0.127e-3) / libm::log(92.0);
-        (Self::THICKEST.0..=Self::THINNEST.0).find(|n| (f64::from(*n) - number).abs() <= 0.5).map(Self)
-    }
 }
 
 impl fmt::Display for Gauge {
@@ -75,14 +66,5 @@ mod tests {
         let of = |text: &str| Gauge::parse(text).unwrap().diameter();
         assert!((of("36") / 0.127e-3 - 1.0).abs() < 1e-15);
         assert!((of("4/0") / 11.684e-3 - 1.0).abs() < 1e-14);
-    }
-
-    #[test]
-    fn the_nearest_size_is_the_size_itself() {
-        for n in -3..=56 {
-            assert_eq!(Gauge::nearest(Gauge(n).diameter()), Some(Gauge(n)));
-        }
-        assert_eq!(Gauge::nearest(0.1), None);
-        assert_eq!(Gauge::nearest(f64::NAN), None);
     }
 }

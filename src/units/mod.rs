@@ -12,6 +12,7 @@ mod interval;
 mod kind;
 mod known;
 mod misspelt;
+mod nearest;
 mod number;
 mod quantity;
 mod rounding;
@@ -28,7 +29,7 @@ pub use gauge::Gauge;
 pub use kind::Kind;
 pub use known::Known;
 pub use misspelt::{Reason, Suggestion, misspelt};
-pub use number::{Literal, NumberProblem, round_to_f64};
+pub use number::{Literal, NumberProblem};
 pub use quantity::{Facts, Operation, Quantity, QuantityError};
 pub use show::{
     RuleInches, in_unit, preferred_unit, rule_inches, show_number, show_quantity, show_rounded, show_rounded_range,

@@ -1,9 +1,9 @@
 use num_bigint::{BigInt, BigUint};
-use num_rational::{BigRational, Ratio};
-use num_traits::{Signed, ToPrimitive, Zero};
+use num_rational::BigRational;
+use num_traits::{ToPrimitive, Zero};
 
 use crate::units::Unit;
-use crate::units::unit::EXACT_INTEGERS;
+use crate::units::nearest::{quotient, quotient_times_pi, round_to_f64};
 
 /// A number as it is written, held exactly: `12`, `0.5`, `1_000`, `1.2e3`, `1/8`.
 #[derive(Clone, Debug, PartialEq)]
@@ -107,15 +107,18 @@ impl Literal {
         }
     }
 
-    /// Machine integers where they suffice: one division of two exact doubles is correctly rounded.
+    /// Machine integers where they suffice: no memory is asked for, and the result is the same to the bit.
     fn quick(&self, unit: &Unit) -> Option<f64> {
         let Exact::Small { numerator, denominator } = self.0 else { return None };
-        let scale = unit.small_scale()?;
+        let (scale, pi) = unit.small_scale()?;
         let upper = i128::from(numerator).checked_mul(*scale.numer())?;
         let lower = i128::from(denominator).checked_mul(*scale.denom())?;
         let (offset_upper, offset_lower) = unit.small_offset();
-        if offset_upper == 0 {
-            return quotient(upper, lower);
+        match (offset_upper, pi) {
+            (0, 0) => return quotient(upper, lower),
+            (0, 1) => return quotient_times_pi(upper, lower),
+            (0, _) => return None,
+            _ => {}
         }
         let sum = upper.checked_mul(offset_lower)?.checked_add(offset_upper.checked_mul(lower)?)?;
         quotient(sum, lower.checked_mul(offset_lower)?)
@@ -205,48 +208,6 @@ fn exponent_of(text: &str) -> Result<i32, NumberProblem> {
     if exponent.abs() > MOST_EXPONENT { Err(NumberProblem::OutOfRange) } else { Ok(exponent) }
 }
 
-/// The correctly rounded quotient where both integers, reduced if need be, are exact doubles.
-fn quotient(upper: i128, lower: i128) -> Option<f64> {
-    let fits = |upper: i128, lower: i128| upper.abs() < EXACT_INTEGERS && lower < EXACT_INTEGERS;
-    if fits(upper, lower) {
-        return Some(upper as f64 / lower as f64);
-    }
-    if upper == i128::MIN {
-        return None;
-    }
-    let reduced = Ratio::new(upper, lower);
-    let (upper, lower) = (*reduced.numer(), *reduced.denom());
-    fits(upper, lower).then(|| upper as f64 / lower as f64)
-}
-
-/// The double nearest to a fraction, ties to even; an error outside the range of normal doubles.
-pub fn round_to_f64(value: &BigRational) -> Result<f64, NumberProblem> {
-    if value.is_zero() {
-        return Ok(0.0);
-    }
-    let (upper, lower) = (value.numer().magnitude(), value.denom().magnitude());
-    let bits = |number: &BigUint| i64::try_from(number.bits()).unwrap_or(i64::MAX);
-    // The quotient then has 62 or 63 bits: more than a double keeps, and it fits an integer of 64.
-    let shift = 62 - (bits(upper) - bits(lower));
-    let Some(exponent) = i32::try_from(shift).ok().filter(|shift| shift.abs() < 1_200) else {
-        return Err(NumberProblem::OutOfRange);
-    };
-    let (upper, lower) = if exponent >= 0 {
-        (upper << exponent, lower.clone())
-    } else {
-        (upper.clone(), lower << exponent.unsigned_abs())
-    };
-    let quotient = &upper / &lower;
-    let inexact = &quotient * &lower != upper;
-    // The lowest bit lies far below the rounding place, so it can stand for all that was cut off.
-    let mantissa = quotient.to_u64().ok_or(NumberProblem::OutOfRange)? | u64::from(inexact);
-    let size = libm::scalbn(mantissa as f64, -exponent);
-    if !size.is_finite() || size < f64::MIN_POSITIVE {
-        return Err(NumberProblem::OutOfRange);
-    }
-    Ok(if value.is_negative() { -size } else { size })
-}
-
 #[cfg(test)]
 mod tests {
     use super::{Literal, NumberProblem};
@@ -281,6 +242,8 @@ mod tests {
         for text in [
             "0.1234567890123456789012345678901234567890",
             "9007199254740993",
+            // A hair beyond the middle between two doubles.
+            "9007199254740993.00000000000000000000000000000000000001",
             "123456789012345678901234567890.5",
             "1.7976931348623157e308",
         ] {

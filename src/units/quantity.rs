@@ -113,7 +113,7 @@ impl Quantity {
             return Err(QuantityError::Point(operation, Box::new([self.facts(), other.facts()])));
         }
         let value = self.value.add(&other.value).map_err(bounds(operation))?;
-        Ok(Self { value, point: self.point || other.point, ..self.both_percent(other) })
+        Ok(self.joined(other, self.point || other.point, value))
     }
 
     /// The difference; that of two temperatures on a scale is a temperature difference.
@@ -124,7 +124,7 @@ impl Quantity {
             return Err(QuantityError::Point(operation, Box::new([self.facts(), other.facts()])));
         }
         let value = self.value.sub(&other.value).map_err(bounds(operation))?;
-        Ok(Self { value, point: self.point && !other.point, ..self.both_percent(other) })
+        Ok(self.joined(other, self.point && !other.point, value))
     }
 
     /// The product.
@@ -175,21 +175,21 @@ impl Quantity {
     pub fn min(&self, other: &Self) -> Result<Self, QuantityError> {
         self.same(other, Operation::Minimum)?;
         let value = self.value.min(&other.value).map_err(bounds(Operation::Minimum))?;
-        Ok(Self { value, ..self.both_percent(other) })
+        Ok(self.joined(other, self.point, value))
     }
 
     /// The larger of two.
     pub fn max(&self, other: &Self) -> Result<Self, QuantityError> {
         self.same(other, Operation::Maximum)?;
         let value = self.value.max(&other.value).map_err(bounds(Operation::Maximum))?;
-        Ok(Self { value, ..self.both_percent(other) })
+        Ok(self.joined(other, self.point, value))
     }
 
     /// Everything either can be; what `if` gives when its condition is undecided.
     pub fn hull(&self, other: &Self) -> Result<Self, QuantityError> {
         self.same(other, Operation::Choose)?;
         let value = self.value.hull(&other.value).map_err(bounds(Operation::Choose))?;
-        Ok(Self { value, ..self.both_percent(other) })
+        Ok(self.joined(other, self.point, value))
     }
 
     /// The sine of an angle.
@@ -285,8 +285,9 @@ impl Quantity {
         if self.point { Err(QuantityError::Point(operation, Box::new([self.facts()]))) } else { Ok(()) }
     }
 
-    fn both_percent(&self, other: &Self) -> Self {
-        Self { percent: self.percent && other.percent, ..self.clone() }
+    /// The result of two quantities of one dimension; it is in `%` where both are.
+    fn joined(&self, other: &Self, point: bool, value: Bounded) -> Self {
+        Self { dimension: self.dimension, point, percent: self.percent && other.percent, value }
     }
 }
 
@@ -305,4 +306,95 @@ pub(super) fn unknown(
 ) -> Result<Quantity, QuantityError> {
     let value = Bounded::known(nominal.value.nominal(), low, high, source).map_err(bounds(operation))?;
     Ok(Quantity { value, ..nominal.clone() })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::units::{Kind, Literal, Operation, Quantity, QuantityError, SourceId, Unit, Verdict};
+
+    fn q(text: &str) -> Quantity {
+        let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
+        let unit = if unit.is_empty() { Unit::one() } else { Unit::parse(unit).unwrap() };
+        Quantity::read(&Literal::parse(number).unwrap(), &unit).unwrap()
+    }
+
+    fn is_point_error(result: &Result<Quantity, QuantityError>) -> bool {
+        matches!(result, Err(QuantityError::Point(..)))
+    }
+
+    #[test]
+    fn temperatures_and_differences_are_different_types() {
+        let (room, hot, step) = (q("20 degC"), q("160 degC"), q("5 K"));
+        let difference = hot.sub(&room).unwrap();
+        assert!(difference.is(Kind::TemperatureDifference) && !difference.is(Kind::Temperature));
+        assert!((difference.value.nominal() - 140.0).abs() < 1e-12);
+        assert!(room.add(&step).unwrap().is(Kind::Temperature));
+        assert!(step.add(&room).unwrap().is(Kind::Temperature));
+        assert!(room.sub(&step).unwrap().is(Kind::Temperature));
+        assert!(is_point_error(&room.add(&hot)));
+        assert!(is_point_error(&step.sub(&room)));
+        assert!(is_point_error(&room.mul(&q("2"))));
+        assert!(is_point_error(&q("1").div(&room)));
+        assert!(is_point_error(&room.power(2)));
+        assert!(is_point_error(&room.neg()));
+        assert!(is_point_error(&room.abs()));
+        assert!(is_point_error(&room.sqrt()));
+        assert!(matches!(room.compare_less(&step), Err(QuantityError::Mismatch(Operation::Compare, _))));
+        assert_eq!(room.compare_less(&hot), Ok(Verdict::Always));
+    }
+
+    #[test]
+    fn a_degree_after_plus_or_minus_is_a_difference() {
+        let number = Literal::parse("9").unwrap();
+        let read = Quantity::read_difference(&number, &Unit::parse("degF").unwrap()).unwrap();
+        assert!(read.is(Kind::TemperatureDifference));
+        assert!((read.value.nominal() - 5.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn tolerances_follow_their_rules() {
+        let id = SourceId(1);
+        let lengths = Quantity::one_sided(&q("3 mm"), &q("0.2 mm"), &q("0.5 mm"), id).unwrap().facts().value;
+        assert!((lengths.low - 0.0025).abs() < 1e-17 && (lengths.high - 0.0032).abs() < 1e-17);
+        assert_eq!(lengths.nominal.to_bits(), 0.003_f64.to_bits());
+        let relative = |nominal: &str| Quantity::relative(&q(nominal), &q("5 %"), id);
+        assert!(matches!(relative("20 degC"), Err(QuantityError::PercentOfPoint(_))));
+        assert!(matches!(relative("40 %"), Err(QuantityError::PercentOfPercent(_))));
+        assert!(relative("0.4").is_ok());
+        let reversed = Quantity::range(&q("27 degC"), &q("18 degC"), id);
+        assert!(matches!(reversed, Err(QuantityError::Reversed(_))));
+        let point = Quantity::symmetric(&q("20 degC"), &q("2 degC"), id);
+        assert!(matches!(point, Err(QuantityError::Point(Operation::Tolerance, _))));
+        let other = Quantity::symmetric(&q("3 mm"), &q("2 s"), id);
+        assert!(matches!(other, Err(QuantityError::Mismatch(Operation::Tolerance, _))));
+        let negative = Quantity::symmetric(&q("3 mm"), &q("-2 mm"), id);
+        assert!(matches!(negative, Err(QuantityError::NegativeTolerance(_))));
+        let vague = Quantity::symmetric(&q("3 mm"), &Quantity::range(&q("1 mm"), &q("2 mm"), id).unwrap(), id);
+        assert!(matches!(vague, Err(QuantityError::VagueTolerance(_))));
+        let middle = Quantity::range(&q("0 deg"), &q("120 deg"), id).unwrap().value.nominal();
+        assert!((middle - q("60 deg").value.nominal()).abs() < 1e-15);
+    }
+
+    #[test]
+    fn angles_never_mix_with_ratios() {
+        assert!(matches!(q("0.5").sin(), Err(QuantityError::Wanted(Operation::Sine, _, Kind::Angle))));
+        assert!(matches!(q("90 deg").add(&q("1")), Err(QuantityError::Mismatch(Operation::Add, _))));
+        assert!(q("90 deg").sin().unwrap().is(Kind::Ratio));
+        let arc = q("180 deg").arc(&q("6 mm")).unwrap();
+        assert!(arc.is(Kind::Length));
+        assert!((arc.value.nominal() - std::f64::consts::PI * 0.006).abs() < 1e-17);
+        assert!(q("6 mm").arc(&q("180 deg")).is_err());
+    }
+
+    #[test]
+    fn products_and_roots_carry_their_dimension() {
+        let power = q("12 V").mul(&q("2 A")).unwrap();
+        assert!(power.is(Kind::Power));
+        assert!(power.div(&q("20 in")).unwrap().is(Kind::LinePower));
+        assert!(q("4 mm2").sqrt().unwrap().is(Kind::Length));
+        assert!(matches!(q("3 mm").power(200), Err(QuantityError::Dimension(Operation::Power))));
+        assert!(!q("5 %").is(Kind::Count) && q("5").is(Kind::Count));
+        let rounded = q("3.26 mm").round_to(&q("0.5 mm")).unwrap();
+        assert_eq!(rounded.value.nominal().to_bits(), 0.0035_f64.to_bits());
+    }
 }

@@ -1,3 +1,5 @@
+use std::sync::LazyLock;
+
 use crate::units::Dimension;
 
 /// A unit of the language: how it is written, what it measures and its exact size in SI units.
@@ -30,8 +32,17 @@ pub struct Scale {
 
 /// The unit written as `word`, by its own spelling or an alias.
 pub fn lookup(word: &str) -> Option<&'static UnitDef> {
-    UNITS.iter().find(|unit| unit.word == word || unit.aliases.contains(&word))
+    let at = SPELLINGS.binary_search_by_key(&word, |(spelling, _)| spelling).ok()?;
+    SPELLINGS.get(at).map(|(_, unit)| *unit)
 }
+
+/// Every spelling of every unit, sorted: a library of recipes looks up a unit with every number.
+static SPELLINGS: LazyLock<Vec<(&str, &UnitDef)>> = LazyLock::new(|| {
+    let of = |unit: &'static UnitDef| std::iter::once(&unit.word).chain(unit.aliases).map(move |word| (*word, unit));
+    let mut spellings: Vec<_> = UNITS.iter().flat_map(of).collect();
+    spellings.sort_unstable_by_key(|(spelling, _)| *spelling);
+    spellings
+});
 
 impl UnitDef {
     const fn new(word: &'static str, powers: [i8; 6], fraction: (u64, u64), meaning: &'static str) -> Self {

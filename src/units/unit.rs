@@ -4,8 +4,9 @@ use num_bigint::BigInt;
 use num_rational::{BigRational, Ratio};
 use num_traits::{One, Pow, Zero};
 
+use crate::units::Dimension;
+use crate::units::nearest::{quotient, quotient_times_pi, round_to_f64};
 use crate::units::table::{UnitDef, lookup};
-use crate::units::{Dimension, round_to_f64};
 
 /// A unit as it is written: a product of table units, each to a whole power, such as `W/(m K)`.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -65,7 +66,7 @@ impl Unit {
         Ok(Self { factors, dimension })
     }
 
-    /// Reads a unit as the language writes it, such as `W/(m K)`, `ohm cmil/ft` or `1/K`.
+    /// Reads a unit as the language writes it, such as `W/(m K)`, `ohm*cmil/ft` or `um/(m K)`.
     pub fn parse(text: &str) -> Result<Self, UnitProblem> {
         let (above, below) = match text.split_once('/') {
             Some((above, below)) => (above.trim(), Some(below.trim())),
@@ -110,13 +111,12 @@ impl Unit {
 
     /// The size of the unit in SI units, correctly rounded; none where it is too large or small.
     pub fn factor(&self) -> Option<f64> {
-        if let Some(scale) = self.small_scale() {
-            let (upper, lower) = (*scale.numer(), *scale.denom());
-            if upper < EXACT_INTEGERS && lower < EXACT_INTEGERS {
-                return Some(upper as f64 / lower as f64);
-            }
-        }
-        round_to_f64(&self.scale()).ok()
+        let quick = match self.small_scale() {
+            Some((scale, 0)) => quotient(*scale.numer(), *scale.denom()),
+            Some((scale, 1)) => quotient_times_pi(*scale.numer(), *scale.denom()),
+            _ => None,
+        };
+        quick.or_else(|| round_to_f64(&self.scale()).ok())
     }
 
     /// The exact size of the unit in SI units; π stands as a fraction that is right to 80 digits.
@@ -140,13 +140,11 @@ impl Unit {
         }
     }
 
-    /// The scale where it is free of π and small enough for machine integers.
-    pub(super) fn small_scale(&self) -> Option<Ratio<i128>> {
-        let (mut upper, mut lower) = (1_i128, 1_i128);
+    /// The scale where it fits machine integers: a fraction, and the exponent of π.
+    pub(super) fn small_scale(&self) -> Option<(Ratio<i128>, i32)> {
+        let (mut upper, mut lower, mut pi) = (1_i128, 1_i128, 0);
         for (unit, exponent) in &self.factors {
-            if unit.scale.pi != 0 {
-                return None;
-            }
+            pi += i32::from(unit.scale.pi) * exponent;
             let (mut above, mut below) = (i128::from(unit.scale.numerator), i128::from(unit.scale.denominator));
             if *exponent < 0 {
                 std::mem::swap(&mut above, &mut below);
@@ -155,7 +153,8 @@ impl Unit {
             upper = upper.checked_mul(above.checked_pow(n)?)?;
             lower = lower.checked_mul(below.checked_pow(n)?)?;
         }
-        Some(if self.factors.len() > 1 { Ratio::new(upper, lower) } else { Ratio::new_raw(upper, lower) })
+        let scale = if self.factors.len() > 1 { Ratio::new(upper, lower) } else { Ratio::new_raw(upper, lower) };
+        Some((scale, pi))
     }
 
     /// The offset as a fraction.
@@ -177,7 +176,7 @@ impl Unit {
 
     /// Words with spaces between them, multiplied.
     fn product(text: &str) -> Result<Self, UnitProblem> {
-        let mut words = text.split_whitespace();
+        let mut words = text.split(|c: char| c.is_whitespace() || c == '*').filter(|word| !word.is_empty());
         let mut product = Self::word(words.next().ok_or(UnitProblem::Malformed)?)?;
         for word in words {
             product = product.times(&Self::word(word)?)?;
@@ -210,9 +209,6 @@ impl Unit {
     }
 }
 
-/// Integers below this are exact in an `f64`.
-pub(super) const EXACT_INTEGERS: i128 = 1 << 53;
-
 /// Exponents stay far below what could make the exact arithmetic slow.
 fn small(exponent: Option<i32>) -> Result<i32, UnitProblem> {
     exponent.filter(|exponent| exponent.abs() <= 16).ok_or(UnitProblem::TooSteep)
@@ -230,7 +226,7 @@ impl fmt::Display for Unit {
             self.factors.iter().filter(|(_, exponent)| *exponent > 0).flat_map(|(unit, n)| words(unit, *n)).collect();
         let below: Vec<String> =
             self.factors.iter().filter(|(_, exponent)| *exponent < 0).flat_map(|(unit, n)| words(unit, -n)).collect();
-        out.write_str(&above.join(" "))?;
+        out.write_str(&above.join("*"))?;
         if below.is_empty() {
             return Ok(());
         }
@@ -266,7 +262,7 @@ mod tests {
     #[test]
     fn prints_as_the_language_writes() {
         for text in
-            ["W/(m K)", "J/(kg K)", "ohm/ft", "W/in2", "W/in", "kg/m3", "1/K", "ohm cmil/ft", "mm", "%", "m/(s s)"]
+            ["W/(m K)", "J/(kg K)", "ohm/ft", "W/in2", "W/in", "kg/m3", "1/K", "ohm*cmil/ft", "mm", "%", "m/(s s)"]
         {
             assert_eq!(Unit::parse(text).unwrap().to_string(), text);
         }
@@ -299,6 +295,15 @@ mod tests {
         assert_eq!(factor("in").to_bits(), 0.0254_f64.to_bits());
         assert_eq!(factor("lbf").to_bits(), 4.448_221_615_260_5_f64.to_bits());
         assert_eq!(factor("deg").to_bits(), (std::f64::consts::PI / 180.0).to_bits());
+    }
+
+    #[test]
+    fn units_that_are_made_of_others_agree_with_them_exactly() {
+        let same = [("psi", "lbf/in2"), ("Wh", "W h"), ("Pa", "N/m2"), ("V", "W/A"), ("ohm", "V/A"), ("J", "N m")];
+        for (one, other) in same {
+            let (one, other) = (Unit::parse(one).unwrap(), Unit::parse(other).unwrap());
+            assert_eq!((one.dimension(), one.scale()), (other.dimension(), other.scale()), "{one} and {other}");
+        }
     }
 
     #[test]

@@ -13,7 +13,10 @@ impl Builder<'_, '_, '_> {
             outputs: block.entries_of("output").map(output).collect::<Option<_>>()?,
             inputs: block.entries_of("input").map(input).collect::<Option<_>>()?,
             heat_limit: block.exact("heat_limit"),
-            program_space: block.entry("program_space").and_then(|entry| entry.count("bytes")).map_or(2048, |count| count.0),
+            program_space: block
+                .entry("program_space")
+                .and_then(|entry| entry.count("bytes"))
+                .map_or(2048, |count| count.0),
         })
     }
 }

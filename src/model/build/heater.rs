@@ -1,7 +1,7 @@
 use crate::model::build::{Builder, Slots, curve, wording};
 use crate::model::{
-    Alloy, Calibration, CurrentKind, Given, Heater, Leads, Line, LinePlace, Metal, Shield, Spring, Supply, Switch, Wire,
-    WireMeasurement, Wiring,
+    Alloy, Calibration, CurrentKind, Given, Heater, Leads, Line, LinePlace, Metal, Shield, Spring, Supply, Switch,
+    Wire, WireMeasurement, Wiring,
 };
 use crate::names::DeclId;
 use crate::types::{CheckedBlock, CheckedEntry, Env};
@@ -50,7 +50,11 @@ impl<'t> Builder<'_, '_, 't> {
         }
         let measured = block.entry("measured").and_then(|entry| {
             let value = |slot: &str| entry.quantity(slot).map(|found| found.0.value.clone());
-            Some(WireMeasurement { resistance: value("resistance")?, temperature: value("temperature")?, length: value("length")? })
+            Some(WireMeasurement {
+                resistance: value("resistance")?,
+                temperature: value("temperature")?,
+                length: value("length")?,
+            })
         });
         Some(Wire { name: decl.name.clone(), alloy, diameter, measured })
     }
@@ -103,7 +107,11 @@ impl<'t> Builder<'_, '_, 't> {
             _ => Switch::SolidState,
         };
         let spring = block.entry("spring").and_then(|entry| entry.block.as_ref()).and_then(|inner| {
-            Some(Spring { rate: inner.bounded("rate")?, preload: inner.bounded("preload")?, travel: inner.bounded("travel")? })
+            Some(Spring {
+                rate: inner.bounded("rate")?,
+                preload: inner.bounded("preload")?,
+                travel: inner.bounded("travel")?,
+            })
         });
         let calibration = block.entry("calibrated").and_then(|entry| entry.block.as_ref()).and_then(calibration);
         let leads = self.leads(block.entry("leads")?.block.as_ref()?)?;

@@ -1,6 +1,6 @@
 use crate::model::build::{Builder, Slots, wording};
 use crate::model::{
-    Bench, BendSettings, Batch, Direction, FenceSide, Given, Heat, Level, Order, Part, Recipe, Run, SetTime, Switch,
+    Batch, Bench, BendSettings, Direction, FenceSide, Given, Heat, Level, Order, Part, Recipe, Run, SetTime, Switch,
 };
 use crate::names::{DeclId, nearest};
 use crate::text::Span;
@@ -62,7 +62,9 @@ impl<'t> Builder<'_, '_, 't> {
     /// The number of a bend in the profile; a fault is reported.
     fn bend_index(&mut self, part: &Part, name: &LocalName, span: Span) -> Option<usize> {
         let found = match name {
-            LocalName::Number(number) => usize::try_from(*number).ok()?.checked_sub(1).filter(|index| *index < part.bends.len()),
+            LocalName::Number(number) => {
+                usize::try_from(*number).ok()?.checked_sub(1).filter(|index| *index < part.bends.len())
+            }
             LocalName::Name(name) => part.bends.iter().position(|bend| bend.name.as_ref() == Some(name)),
         };
         if found.is_none() {
@@ -91,8 +93,10 @@ impl<'t> Builder<'_, '_, 't> {
             Some(entry) => match (entry.computed("stages"), entry.stages("stages")) {
                 (Some(span), _) => Heat::Computed(span),
                 (None, Some(stages)) => {
-                    let levels =
-                        stages.iter().map(|stage| Level { time: stage.time.value.nominal(), share: stage.level }).collect();
+                    let levels = stages
+                        .iter()
+                        .map(|stage| Level { time: stage.time.value.nominal(), share: stage.level })
+                        .collect();
                     Heat::Stages(Given { value: levels, span: entry.span })
                 }
                 (None, None) => Heat::Missing,
@@ -147,13 +151,7 @@ impl<'t> Builder<'_, '_, 't> {
         }
     }
 
-    fn arm_index(
-        &mut self,
-        named: Option<(&LocalName, Span)>,
-        bench: &Bench,
-        bend: &str,
-        span: Span,
-    ) -> Option<usize> {
+    fn arm_index(&mut self, named: Option<(&LocalName, Span)>, bench: &Bench, bend: &str, span: Span) -> Option<usize> {
         let names: Vec<String> = bench.arms.iter().map(|arm| arm.name.clone()).collect();
         let Some((name, name_span)) = named else {
             if bench.arms.len() == 1 {
@@ -240,8 +238,13 @@ impl<'t> Builder<'_, '_, 't> {
                     let lot = self.lot(lot)?;
                     if lot.sheet != recipe.part.sheet.id {
                         let lot_sheet = self.checker.names.decl(lot.sheet).name.clone();
-                        let fault =
-                            wording::lot_is_other_sheet(span, &lot.name, &lot_sheet, &recipe.name, &recipe.part.sheet.name);
+                        let fault = wording::lot_is_other_sheet(
+                            span,
+                            &lot.name,
+                            &lot_sheet,
+                            &recipe.name,
+                            &recipe.part.sheet.name,
+                        );
                         self.checker.faults.push(fault);
                         return None;
                     }

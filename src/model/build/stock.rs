@@ -26,7 +26,9 @@ impl Builder<'_, '_, '_> {
             least_radius: block.bounded("least_radius"),
             heated_width: block.bounded("heated_width"),
             one_face_up_to: block.bounded("one_face_up_to"),
-            computed_times: block.entry("computed_times").is_none_or(|entry| entry.word("computed_times").is_some_and(|word| word.0 == "yes")),
+            computed_times: block
+                .entry("computed_times")
+                .is_none_or(|entry| entry.word("computed_times").is_some_and(|word| word.0 == "yes")),
         })
     }
 
@@ -80,6 +82,8 @@ fn tolerance(entry: &CheckedEntry<'_>) -> Option<ThicknessTolerance> {
     let value = |slot: &str| entry.quantity(slot).map(|found| found.0.value.nominal());
     match value("fixed") {
         Some(fixed) => Some(ThicknessTolerance::FixedPlusShare(fixed, value("share")?)),
-        None => Some(ThicknessTolerance::Shares { limit: value("limit")?, thin: value("thin")?, thick: value("thick")? }),
+        None => {
+            Some(ThicknessTolerance::Shares { limit: value("limit")?, thin: value("thin")?, thick: value("thick")? })
+        }
     }
 }

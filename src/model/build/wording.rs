@@ -43,7 +43,10 @@ pub fn arm_needed(span: Span, bend: &str, bench: &str, arms: &[String]) -> Diagn
     Diagnostic::error("missing-entry", span, format!("which arm makes bend `{bend}`?"))
         .here("no `on` says it")
         .note(format!("The bench `{bench}` has the arms {}.", quoted(arms).replace(" or ", " and ")))
-        .help(format!("Write `on {}` for this bend, or once in `every bend {{ … }}`.", arms.first().map_or("", String::as_str)))
+        .help(format!(
+            "Write `on {}` for this bend, or once in `every bend {{ … }}`.",
+            arms.first().map_or("", String::as_str)
+        ))
 }
 
 pub fn unknown_bend(span: Span, name: &str, bends: &[String], part: &str, near: Option<&str>) -> Diagnostic {
@@ -69,8 +72,12 @@ pub fn order_needed(span: Span, bends: &[String]) -> Diagnostic {
 }
 
 pub fn order_incomplete(span: Span, missing: &[String]) -> Diagnostic {
-    Diagnostic::error("incomplete-order", span, format!("the order leaves out {}", quoted(missing).replace(" or ", " and ")))
-        .here("every bend of the part must stand here once")
+    Diagnostic::error(
+        "incomplete-order",
+        span,
+        format!("the order leaves out {}", quoted(missing).replace(" or ", " and ")),
+    )
+    .here("every bend of the part must stand here once")
 }
 
 pub fn twice_in_order(span: Span, name: &str, first: Span) -> Diagnostic {
@@ -80,9 +87,13 @@ pub fn twice_in_order(span: Span, name: &str, first: Span) -> Diagnostic {
 }
 
 pub fn together_on_one_arm(span: Span, names: &[String], arm: &str) -> Diagnostic {
-    Diagnostic::error("together-on-one-arm", span, format!("{} are made at once, but both on arm `{arm}`", quoted(names).replace(" or ", " and ")))
-        .here("`with` joins bends on different arms")
-        .help("Join them with `then`, or give one of them another arm.")
+    Diagnostic::error(
+        "together-on-one-arm",
+        span,
+        format!("{} are made at once, but both on arm `{arm}`", quoted(names).replace(" or ", " and ")),
+    )
+    .here("`with` joins bends on different arms")
+    .help("Join them with `then`, or give one of them another arm.")
 }
 
 pub fn face_against_direction(span: Span, face: &str, other: &str, up: bool) -> Diagnostic {
@@ -127,7 +138,14 @@ pub fn several_unnamed_in_repeat(span: Span, name: &str) -> Diagnostic {
         .help(format!("Name them with `as`: a bend called `crest` becomes `{name}[1].crest`."))
 }
 
-pub fn arm_not_on_bench(span: Span, controller: &str, arm: &str, bench: &str, arms: &[String], near: Option<&str>) -> Diagnostic {
+pub fn arm_not_on_bench(
+    span: Span,
+    controller: &str,
+    arm: &str,
+    bench: &str,
+    arms: &[String],
+    near: Option<&str>,
+) -> Diagnostic {
     let headline = format!("`{controller}` reads arm `{arm}`, but the bench `{bench}` has no such arm");
     let fault = Diagnostic::error("unknown-name", span, headline);
     match near {
@@ -137,13 +155,16 @@ pub fn arm_not_on_bench(span: Span, controller: &str, arm: &str, bench: &str, ar
 }
 
 pub fn relay_takes_no_part_power(span: Span, heater: &str, switch: Span) -> Diagnostic {
-    Diagnostic::error("part-power-on-relay", span, format!("`{heater}` is switched by a relay, which takes no part power"))
-        .here("a relay is on or off")
-        .also(switch, "this heater")
-        .help("Heat at full power and off in turns, or use a solid-state switch.")
+    Diagnostic::error(
+        "part-power-on-relay",
+        span,
+        format!("`{heater}` is switched by a relay, which takes no part power"),
+    )
+    .here("a relay is on or off")
+    .also(switch, "this heater")
+    .help("Heat at full power and off in turns, or use a solid-state switch.")
 }
 
 pub fn no_heat_at_all(span: Span) -> Diagnostic {
-    Diagnostic::error("no-heat", span, "this bend is heated for no time at all")
-        .here("a bend needs heat")
+    Diagnostic::error("no-heat", span, "this bend is heated for no time at all").here("a bend needs heat")
 }
