@@ -111,6 +111,12 @@ pub const MATERIAL: BlockSchema = BlockSchema {
             "Thickest sheet that is heated from one face.",
         ),
         optional(
+            "fumes",
+            &[Part::OneWord("fumes", &["irritating", "corrosive"])],
+            "irritating",
+            "What the sheet gives off when it is overheated; `corrosive` for PVC, which must never be.",
+        ),
+        optional(
             "computed_times",
             &[Part::OneWord("computed_times", &["yes", "no"])],
             "yes",
