@@ -14,3 +14,4 @@ pub mod plan;
 pub mod lint;
 pub mod emit;
 pub mod library;
+pub mod cli;

@@ -1,19 +1,14 @@
 //! The `withy` command.
 
-use std::path::PathBuf;
+use std::process::ExitCode;
 
-use withy::library::{Disk, check, load, plain};
-use withy::report::{summary, terminal};
+use withy::cli::{Exit, run};
 
-fn main() {
-    let paths: Vec<PathBuf> = std::env::args().skip(1).map(PathBuf::from).collect();
-    let root = std::env::current_dir().unwrap_or_default();
-    let paths: Vec<PathBuf> = paths.iter().map(|path| plain(&root.join(path))).collect();
-    let (loaded, unreadable) = load(&Disk, root.parent().unwrap_or(&root), &paths, None);
-    for file in unreadable {
-        println!("{}: {}", file.path, file.why);
-    }
-    let checked = check(&loaded);
-    print!("{}", terminal::render(&checked.findings, &loaded.files, terminal::Colour::Off));
-    println!("{}", summary(&checked.findings, loaded.asked.len()));
+fn main() -> ExitCode {
+    // A panic is a fault of ours: it is told as such, and ends with a number of its own.
+    std::panic::set_hook(Box::new(|panic| {
+        eprintln!("withy: a fault of this program, please report it with the files that show it: {panic}");
+    }));
+    let exit = std::panic::catch_unwind(|| run(std::env::args_os())).unwrap_or(Exit::Fault);
+    ExitCode::from(exit.code())
 }

@@ -1,18 +1,48 @@
-use crate::library::load::Loaded;
-use crate::names::{DeclKind, Source, cycles, resolve};
-use crate::report::{Diagnostic, sorted};
-use crate::text::FileId;
-use crate::types::Checker;
+use std::collections::BTreeMap;
 
-/// What a check has found.
+use crate::library::load::Loaded;
+use crate::lint::{self, Finding, RecipeView};
+use crate::model::{Batch, Builder, Recipe};
+use crate::names::{Decl, DeclId, DeclKind, Names, Source, cycles, resolve};
+use crate::plan::{BatchPlan, PlanFigures, RecipePlan, expectations, expectations_by_kind, plan_batch, plan_recipe};
+use crate::report::{Class, Diagnostic, sorted};
+use crate::text::{FileId, Span};
+use crate::types::{Checker, Date, Env};
+
+/// What a check has found and made.
 #[derive(Debug)]
 pub struct Checked {
     /// Findings, in their fixed order.
     pub findings: Vec<Diagnostic>,
+    /// Recipes and batches, in the order of files and text.
+    pub made: Vec<Made>,
 }
 
-/// Checks everything that was loaded.
-pub fn check(loaded: &Loaded) -> Checked {
+/// A recipe or batch, and what came of it.
+#[derive(Debug)]
+pub struct Made {
+    /// Its name.
+    pub name: String,
+    /// Where its name stands.
+    pub span: Span,
+    /// Its plan; none where something is missing or wrong, which was reported.
+    pub plan: Option<Plan>,
+    /// Whether a finding forbids to write anything for it.
+    pub blocked: bool,
+}
+
+/// What was planned.
+#[derive(Debug)]
+pub enum Plan {
+    /// A recipe.
+    Recipe(Box<RecipePlan>),
+    /// A batch.
+    Batch(Box<BatchPlan>),
+}
+
+/// Checks everything that was loaded. `today` is the date acceptances are held against; none where dates do not
+/// count.
+pub fn check(loaded: &Loaded, today: Option<Date>) -> Checked {
     let files = &loaded.files;
     let sources: Vec<Source<'_>> = loaded
         .parsed
@@ -29,30 +59,168 @@ pub fn check(loaded: &Loaded) -> Checked {
         })
         .collect();
     let (names, faults) = resolve(&sources, files);
-    let mut findings: Vec<Diagnostic> = loaded.faults.clone();
-    findings.extend(loaded.parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()));
-    findings.extend(faults);
-    findings.extend(cycles(&loaded.uses, files));
+    let mut errors: Vec<Diagnostic> = loaded.faults.clone();
+    errors.extend(loaded.parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()));
+    errors.extend(faults);
+    errors.extend(cycles(&loaded.uses, files));
+
     let mut checker = Checker::new(files, &names);
+    let mut builder = Builder::new(&mut checker);
+    let mut pass = Pass::default();
     for decl in names.decls() {
-        checker.header(decl);
+        pass.declaration(&mut builder, decl);
+    }
+    errors.extend(checker.into_faults());
+    errors.extend(loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree)));
+    let Pass { findings, acceptances, users, mut made, danger } = pass;
+    let mut all = errors;
+    all.extend(lint::apply(findings, &acceptances, |id| users.get(&id).cloned().unwrap_or_default(), today));
+    let findings = sorted(all, files);
+    for made in &mut made {
+        let own_error = findings.iter().any(|finding| finding.is_error() && touches(&names, finding, made.1.span));
+        made.1.blocked |= own_error || made.0.iter().any(|id| danger.contains(id));
+    }
+    Checked { findings, made: made.into_iter().map(|(_, made)| made).collect() }
+}
+
+/// Whether a finding stands in the declaration whose name is at `name`.
+fn touches(names: &Names<'_>, finding: &Diagnostic, name: Span) -> bool {
+    let Some(decl) = names.decls().iter().find(|decl| decl.name_span == name) else { return false };
+    let (at, whole) = (finding.primary(), decl.entry.span);
+    at.file == whole.file && at.start >= whole.start && at.end <= whole.end
+}
+
+/// What is gathered on the way through the declarations.
+#[derive(Default)]
+struct Pass {
+    findings: Vec<Finding>,
+    acceptances: Vec<crate::model::Acceptance>,
+    /// The recipes that use a declaration.
+    users: BTreeMap<DeclId, Vec<DeclId>>,
+    /// Recipes and batches with what they use.
+    made: Vec<(Vec<DeclId>, Made)>,
+    /// Declarations with a finding of danger.
+    danger: Vec<DeclId>,
+}
+
+impl Pass {
+    fn declaration(&mut self, builder: &mut Builder<'_, '_, '_>, decl: &Decl<'_>) {
+        if decl.catalogue {
+            return;
+        }
+        self.add(lint::check_declaration(decl));
+        let id = decl.id;
         match decl.kind {
-            DeclKind::Part => {
-                let parameters = checker.part_header(decl).unwrap_or_default();
-                checker.declaration(decl.id, &parameters);
-            }
-            DeclKind::Let => {
-                checker.let_value(decl.id);
-            }
             DeclKind::Recipe => {
-                checker.recipe_header(decl);
-                checker.declaration(decl.id, &[]);
+                self.recipe(builder, decl);
+                return;
             }
-            _ => {
-                checker.declaration(decl.id, &[]);
+            DeclKind::Batch => {
+                self.header(builder, id);
+                self.batch(builder, decl);
+                return;
             }
+            DeclKind::Part => {
+                builder.check_part(id);
+            }
+            _ => self.header(builder, id),
+        }
+        match decl.kind {
+            DeclKind::Let => {
+                builder.checker.let_value(id);
+            }
+            DeclKind::Material => drop(builder.material(id)),
+            DeclKind::Sheet => drop(builder.sheet(id)),
+            DeclKind::Lot => drop(builder.lot(id)),
+            DeclKind::Wire => drop(builder.wire(id)),
+            DeclKind::Supply => drop(builder.supply(id)),
+            DeclKind::Heater => drop(builder.heater(id)),
+            DeclKind::Controller => drop(builder.controller(id)),
+            DeclKind::Bench => {
+                if let Some(bench) = builder.bench(id) {
+                    self.add(lint::check_bench(id, &bench));
+                }
+            }
+            DeclKind::Alloy | DeclKind::Metal => drop(builder.block(id)),
+            DeclKind::Part | DeclKind::Recipe | DeclKind::Batch => {}
+        }
+        if decl.kind != DeclKind::Let && decl.kind != DeclKind::Part {
+            self.accept(builder, id);
         }
     }
-    findings.extend(checker.into_faults());
-    Checked { findings: sorted(findings, files) }
+
+    fn header(&mut self, builder: &mut Builder<'_, '_, '_>, id: DeclId) {
+        let names = builder.checker.names;
+        builder.checker.header(names.decl(id));
+    }
+
+    fn accept(&mut self, builder: &mut Builder<'_, '_, '_>, id: DeclId) {
+        let place = builder.checker.names.decl(id).entry.span;
+        if let Some(block) = builder.block(id) {
+            self.acceptances.extend(lint::acceptances(id, &block, place));
+        }
+    }
+
+    fn add(&mut self, findings: Vec<Finding>) {
+        let dangerous = findings.iter().filter(|finding| finding.diagnostic.class() == Some(Class::Danger));
+        self.danger.extend(dangerous.map(|finding| finding.owner));
+        self.findings.extend(findings);
+    }
+
+    fn recipe(&mut self, builder: &mut Builder<'_, '_, '_>, decl: &Decl<'_>) {
+        let recipe = builder.recipe(decl.id);
+        self.accept(builder, decl.id);
+        let planned = recipe.as_ref().map(plan_recipe);
+        let (plan, faults) = match planned {
+            Some((plan, faults)) => (plan, faults),
+            None => (None, Vec::new()),
+        };
+        builder.checker.faults.extend(faults);
+        let uses = recipe.as_ref().map(|recipe| self.uses(decl, recipe)).unwrap_or_default();
+        if let Some(recipe) = &recipe {
+            self.add(lint::check_recipe(RecipeView { recipe, plan: plan.as_ref() }));
+        }
+        let env = Env::of(decl);
+        if let Some(block) = builder.block(decl.id) {
+            match &plan {
+                Some(plan) => expectations(builder.checker, env, &block, &PlanFigures::Recipe(plan)),
+                None => expectations_by_kind(builder.checker, env, &block),
+            }
+        }
+        let plan = plan.map(|plan| Plan::Recipe(Box::new(plan)));
+        self.made.push((uses, Made { name: decl.name.clone(), span: decl.name_span, plan, blocked: false }));
+    }
+
+    /// The recipe itself, its bench and what is in it, so that findings there concern it.
+    fn uses(&mut self, decl: &Decl<'_>, recipe: &Recipe) -> Vec<DeclId> {
+        let heaters = recipe.bench.arms.iter().flat_map(|arm| [arm.heater.id, arm.heater.supply.id]);
+        let mut uses: Vec<DeclId> =
+            [decl.id, recipe.part.sheet.id, recipe.bench.id].into_iter().chain(heaters).collect();
+        uses.sort_unstable();
+        uses.dedup();
+        for used in uses.iter().filter(|used| **used != decl.id) {
+            self.users.entry(*used).or_default().push(decl.id);
+        }
+        uses
+    }
+
+    fn batch(&mut self, builder: &mut Builder<'_, '_, '_>, decl: &Decl<'_>) {
+        let batch: Option<Batch> = builder.batch(decl.id);
+        self.accept(builder, decl.id);
+        let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), plan_batch);
+        builder.checker.faults.extend(faults);
+        let env = Env::of(decl);
+        if let Some(block) = builder.block(decl.id) {
+            match &plan {
+                Some(plan) => expectations(builder.checker, env, &block, &PlanFigures::Batch(plan)),
+                None => expectations_by_kind(builder.checker, env, &block),
+            }
+        }
+        let mut uses = vec![decl.id];
+        for run in batch.iter().flat_map(|batch| &batch.runs) {
+            uses.extend([run.recipe.id, run.recipe.bench.id]);
+        }
+        let plan = plan.map(|plan| Plan::Batch(Box::new(plan)));
+        self.made.push((uses, Made { name: decl.name.clone(), span: decl.name_span, plan, blocked: false }));
+    }
 }

@@ -36,18 +36,34 @@ pub struct Unreadable {
     pub why: String,
 }
 
+/// Where a library lies.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Places {
+    /// The folder that no `use` may leave.
+    pub root: PathBuf,
+    /// The folder to which file names in reports are relative.
+    pub shown_from: PathBuf,
+}
+
 struct Loader<'a> {
     io: &'a dyn Io,
     root: &'a Path,
+    shown_from: &'a Path,
     loaded: Loaded,
     known: BTreeMap<PathBuf, Option<FileId>>,
     queue: Vec<FileId>,
 }
 
-/// Reads `paths` and what they use. `root` is the folder that no `use` may leave; file names in reports are
-/// relative to it where they can be.
-pub fn load(io: &dyn Io, root: &Path, paths: &[PathBuf], typed: Option<(&str, String)>) -> (Loaded, Vec<Unreadable>) {
-    let mut loader = Loader { io, root, loaded: Loaded::default(), known: BTreeMap::new(), queue: Vec::new() };
+/// Reads `paths` and what they use; `typed` is a text without a file, with the name it is reported under.
+pub fn load(
+    io: &dyn Io,
+    places: &Places,
+    paths: &[PathBuf],
+    typed: Option<(&str, String)>,
+) -> (Loaded, Vec<Unreadable>) {
+    let Places { root, shown_from } = places;
+    let loaded = Loaded::default();
+    let mut loader = Loader { io, root, shown_from, loaded, known: BTreeMap::new(), queue: Vec::new() };
     for (name, text) in catalogue::FILES {
         loader.take_in(name.to_owned(), text.to_owned());
     }
@@ -87,7 +103,13 @@ impl Loader<'_> {
         let text = String::from_utf8(bytes).map_err(|error| {
             format!("it is not a text in UTF-8: byte {} cannot be read", error.utf8_error().valid_up_to())
         })?;
-        let name = path.strip_prefix(self.root).unwrap_or(path).display().to_string().replace('\\', "/");
+        let name = path
+            .strip_prefix(self.shown_from)
+            .or_else(|_| path.strip_prefix(self.root))
+            .unwrap_or(path)
+            .display()
+            .to_string()
+            .replace('\\', "/");
         let id = self.take_in(name, text);
         self.known.insert(path.to_owned(), Some(id));
         Ok(id)

@@ -4,9 +4,11 @@
 //! trait. It knows no protocol and parses no arguments.
 
 mod check;
+mod compile;
 mod io;
 mod load;
 
-pub use check::{Checked, check};
+pub use check::{Checked, Made, Plan, check};
+pub use compile::{Compiled, Output, compile};
 pub use io::{Disk, Io, Memory, ReadProblem};
-pub use load::{Loaded, Unreadable, load, plain};
+pub use load::{Loaded, Places, Unreadable, load, plain};

@@ -1,1 +1,14 @@
-//! Rules.
+//! Rules: what is unsafe, inconsistent or wasteful in a recipe that is otherwise sound.
+//!
+//! Owns the registry of all rules, one file for each rule that is built, and acceptance. Its findings are the
+//! same [`Diagnostic`](crate::report::Diagnostic) as everybody's.
+
+mod accept;
+mod registry;
+mod rules;
+mod run;
+
+pub use accept::{acceptances, apply};
+pub use registry::{RULES, Rule, rule, rule_infos};
+pub use rules::Check;
+pub use run::{BenchUse, Finding, RecipeView, check_bench, check_declaration, check_recipe, idle_docs};

@@ -167,6 +167,8 @@ pub struct Controller {
 /// A line bender.
 #[derive(Clone, Debug)]
 pub struct Bench {
+    /// The declaration.
+    pub id: DeclId,
     /// Its name.
     pub name: String,
     /// The table.

@@ -84,6 +84,57 @@ pub enum Input {
     Zone,
 }
 
+impl std::fmt::Display for Fault {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::BadTable => out.write_str("a table has no points, or its temperatures do not rise"),
+            Self::NotFinite(input) => write!(out, "its {input} is no finite number"),
+            Self::OutOfRange(input) => write!(out, "its {input} is outside the range of the model"),
+            Self::WireMelts => out.write_str("the wire would melt before it settles"),
+            Self::TooMuchWork => out.write_str("the sizes do not go together"),
+        }
+    }
+}
+
+impl std::fmt::Display for Input {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        out.write_str(match self {
+            Self::Absorptance => "absorptance",
+            Self::Ambient => "room temperature",
+            Self::Angle => "angle",
+            Self::Ceiling => "ceiling temperature",
+            Self::Channel => "channel",
+            Self::Conductivity => "conductivity",
+            Self::Current => "current",
+            Self::Density => "density",
+            Self::Diameter => "diameter",
+            Self::Emissivity => "emissivity",
+            Self::FaceLoss => "loss at a face",
+            Self::Gap => "gap",
+            Self::HeatTime => "heat time",
+            Self::Kappa => "calibration factor",
+            Self::LeadResistance => "resistance of the leads",
+            Self::Length => "length",
+            Self::Level => "share of full power",
+            Self::LinePower => "line power",
+            Self::NeutralLine => "neutral line",
+            Self::Plume => "share of the plume",
+            Self::Radius => "radius",
+            Self::Reflectance => "reflectance of the shield",
+            Self::Release => "release temperature",
+            Self::Resistance => "resistance",
+            Self::Shield => "shield",
+            Self::SinkFactor => "sink factor",
+            Self::Softening => "softening temperature",
+            Self::SpecificHeat => "specific heat",
+            Self::Thickness => "thickness",
+            Self::Transfer => "transfer",
+            Self::Voltage => "voltage",
+            Self::Zone => "bend zone",
+        })
+    }
+}
+
 /// `value` if it is finite and within `low..=high`, else the fault that names it.
 pub(super) fn within(input: Input, value: f64, low: f64, high: f64) -> Result<f64, Fault> {
     if !value.is_finite() {

@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use crate::names::{Decl, DeclId, DeclKind, Names, nearest};
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, Entry, ExprKind};
+use crate::syntax::{Arg, Entry, Expr, ExprKind, Path};
 use crate::text::{FileId, Files, Span};
 use crate::types::eval::Value;
 use crate::types::figures::Figures;
@@ -12,6 +12,7 @@ use crate::types::pattern::Cursor;
 use crate::types::schema::{BlockSchema, EntrySchema, Many, Presence, declaration};
 use crate::types::value::{CheckedBlock, CheckedEntry, Parameter};
 use crate::types::wording;
+use crate::units::{QuantityError, SourceId};
 
 /// Checks declarations against the schema and evaluates what they say.
 pub struct Checker<'n, 't> {
@@ -23,6 +24,8 @@ pub struct Checker<'n, 't> {
     pub faults: Vec<Diagnostic>,
     /// Names that mean nothing, with all their uses.
     pub missing: Missing,
+    /// Where each unknown comes from.
+    pub sources: BTreeMap<SourceId, Span>,
     pub(super) lets: BTreeMap<DeclId, Option<Value>>,
     pub(super) visiting: Vec<DeclId>,
     merger: Merger<'n, 't>,
@@ -73,15 +76,28 @@ impl<'n, 't> Checker<'n, 't> {
             names,
             faults: Vec::new(),
             missing: Missing::default(),
+            sources: BTreeMap::new(),
             lets: BTreeMap::new(),
             visiting: Vec::new(),
             merger: Merger::new(names, files),
         }
     }
 
+    /// The unknown that the value at `span` stands for; its place is remembered for messages.
+    pub fn source(&mut self, env: Env<'_>, span: Span) -> SourceId {
+        let source = env.source(span);
+        self.sources.insert(source, span);
+        source
+    }
+
     /// Reports a fault.
     pub fn report(&mut self, _env: Env<'_>, fault: Diagnostic) {
         self.faults.push(fault);
+    }
+
+    /// The message for an operation that has no result.
+    pub fn operation_fault(&self, error: &QuantityError, span: Span, operands: &[&Expr]) -> Diagnostic {
+        wording::operation(error, span, operands, self.files)
     }
 
     /// All faults found so far, the missing names among them; each name is reported once.
@@ -270,7 +286,7 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
 /// What of a declaration's header concerns its kind, checked by `header`.
 impl<'t> Checker<'_, 't> {
     /// Looks up a dotted name and reports it if it means nothing or something of the wrong kind.
-    pub fn reference(&mut self, env: Env<'_>, path: &crate::syntax::Path, kinds: &[DeclKind]) -> Option<DeclId> {
+    pub fn reference(&mut self, env: Env<'_>, path: &Path, kinds: &[DeclKind]) -> Option<DeclId> {
         let words: Vec<&str> = path.parts.iter().map(|part| self.files.slice(part.0)).collect();
         match self.names.find(env.file, &words) {
             crate::names::Found::Broken => None,

@@ -207,7 +207,8 @@ impl Checker<'_, '_> {
         let unit = trailing_unit(high);
         let a = self.operand(env, low, unit, wanted);
         let b = self.quantity(env, high, wanted);
-        self.done(env, Quantity::range(&a?, &b?, env.source(expr.span)), expr.span, &[low, high])
+        let source = self.source(env, expr.span);
+        self.done(env, Quantity::range(&a?, &b?, source), expr.span, &[low, high])
     }
 
     fn plus_minus(
@@ -225,7 +226,7 @@ impl Checker<'_, '_> {
             _ => self.quantity(env, plus, None),
         };
         let (a, b) = (a?, b?);
-        let source = env.source(expr.span);
+        let source = self.source(env, expr.span);
         let result = if b.percent { Quantity::relative(&a, &b, source) } else { Quantity::symmetric(&a, &b, source) };
         self.done(env, result, expr.span, &[nominal, plus])
     }
@@ -241,7 +242,8 @@ impl Checker<'_, '_> {
     ) -> Option<Value> {
         let a = self.operand(env, nominal, unit, wanted);
         let (plus, minus) = self.deviations(env, pair, unit)?;
-        self.done(env, Quantity::one_sided(&a?, &plus, &minus, env.source(expr.span)), expr.span, &[nominal])
+        let source = self.source(env, expr.span);
+        self.done(env, Quantity::one_sided(&a?, &plus, &minus, source), expr.span, &[nominal])
     }
 
     /// The two deviations of `+0.2/-0.5 mm`, both without sign.
@@ -445,7 +447,7 @@ fn trailing_unit(expr: &Expr) -> Option<&UnitSyntax> {
 impl Env<'_> {
     /// The unknown that a literal of this environment's declaration stands for: the declaration and the place.
     /// A copy has a declaration of its own, hence unknowns of its own.
-    pub fn source(self, span: Span) -> SourceId {
+    pub(super) fn source(self, span: Span) -> SourceId {
         // FNV-1a: the same numbers on every machine, and no table to keep.
         let numbers = [self.owner.0, span.file.0, span.start];
         let bytes = numbers.into_iter().flat_map(u32::to_le_bytes);

@@ -125,15 +125,37 @@ impl Date {
             return None;
         }
         let date = Self { year: year.parse().ok()?, month: month.parse().ok()?, day: day.parse().ok()? };
-        let leap = date.year % 4 == 0 && (date.year % 100 != 0 || date.year % 400 == 0);
-        let days = match date.month {
-            4 | 6 | 9 | 11 => 30,
-            2 if leap => 29,
-            2 => 28,
-            1..=12 => 31,
-            _ => return None,
-        };
-        (1..=days).contains(&date.day).then_some(date)
+        (1..=date.days_in_month()?).contains(&date.day).then_some(date)
+    }
+
+    fn days_in_month(self) -> Option<u8> {
+        let leap = self.year % 4 == 0 && (self.year % 100 != 0 || self.year % 400 == 0);
+        match self.month {
+            4 | 6 | 9 | 11 => Some(30),
+            2 if leap => Some(29),
+            2 => Some(28),
+            1..=12 => Some(31),
+            _ => None,
+        }
+    }
+
+    /// The day that comes so many days after 1970-01-01; none beyond the year 9999.
+    pub fn from_days_since_1970(mut days: u64) -> Option<Self> {
+        let mut date = Self { year: 1970, month: 1, day: 1 };
+        loop {
+            let length = u64::from(date.days_in_month()?);
+            if days < length {
+                return Some(Self { day: u8::try_from(days + 1).ok()?, ..date });
+            }
+            days -= length;
+            date = match date.month {
+                12 => Self { year: date.year + 1, month: 1, day: 1 },
+                month => Self { month: month + 1, ..date },
+            };
+            if date.year > 9999 {
+                return None;
+            }
+        }
     }
 }
 
@@ -157,133 +179,134 @@ impl<'t> CheckedBlock<'t> {
 
 /// Access to slots by name and kind; none where the slot is not there.
 impl<'t> CheckedEntry<'t> {
-    fn slot(&self, name: &str) -> Option<&Slot<'t>> {
-        self.slots.iter().find(|slot| slot.0 == name).map(|slot| &slot.1)
+    /// The first slot of this name in which `pick` finds what is wanted: a word and the value behind it can share one.
+    fn find<'s, T>(&'s self, name: &str, pick: impl Fn(&'s Slot<'t>) -> Option<T>) -> Option<T> {
+        self.slots.iter().filter(|slot| slot.0 == name).find_map(|slot| pick(&slot.1))
     }
 
     /// A quantity.
     pub fn quantity(&self, name: &str) -> Option<(&Quantity, Span)> {
-        match self.slot(name)? {
+        self.find(name, |slot| match slot {
             Slot::Quantity(quantity, span) => Some((quantity, *span)),
             _ => None,
-        }
+        })
     }
 
     /// A list of quantities.
     pub fn quantities(&self, name: &str) -> Option<&[(Quantity, Span)]> {
-        match self.slot(name)? {
-            Slot::Quantities(all, _) => Some(all),
+        self.find(name, |slot| match slot {
+            Slot::Quantities(all, _) => Some(all.as_slice()),
             _ => None,
-        }
+        })
     }
 
     /// A wire size.
     pub fn gauge(&self, name: &str) -> Option<Gauge> {
-        match self.slot(name)? {
+        self.find(name, |slot| match slot {
             Slot::Gauge(gauge, _) => Some(*gauge),
             _ => None,
-        }
+        })
     }
 
     /// A whole number.
     pub fn count(&self, name: &str) -> Option<(u64, Span)> {
-        match self.slot(name)? {
+        self.find(name, |slot| match slot {
             Slot::Count(count, span) => Some((*count, *span)),
             _ => None,
-        }
+        })
     }
 
     /// A word of a fixed set.
     pub fn word(&self, name: &str) -> Option<(&'static str, Span)> {
-        match self.slot(name)? {
-            Slot::Word(word, span) => Some((word, *span)),
+        self.find(name, |slot| match slot {
+            Slot::Word(word, span) => Some((*word, *span)),
             _ => None,
-        }
+        })
     }
 
     /// Whether a word that may stand there does.
     pub fn has(&self, word: &str) -> bool {
-        self.slot(word).is_some()
+        self.slots.iter().any(|slot| slot.0 == word)
     }
 
     /// A new or local name.
     pub fn name(&self, name: &str) -> Option<(&LocalName, Span)> {
-        match self.slot(name)? {
+        self.find(name, |slot| match slot {
             Slot::Name(local, span) => Some((local, *span)),
             _ => None,
-        }
+        })
     }
 
     /// A declaration.
     pub fn reference(&self, name: &str) -> Option<(DeclId, Span)> {
-        match self.slot(name)? {
+        self.find(name, |slot| match slot {
             Slot::Reference(id, span) => Some((*id, *span)),
             _ => None,
-        }
+        })
     }
 
     /// A text.
     pub fn text(&self, name: &str) -> Option<&str> {
-        match self.slot(name)? {
-            Slot::Text(text, _) => Some(text),
+        self.find(name, |slot| match slot {
+            Slot::Text(text, _) => Some(text.as_str()),
             _ => None,
-        }
+        })
     }
 
     /// A date.
     pub fn date(&self, name: &str) -> Option<(Date, Span)> {
-        match self.slot(name)? {
+        self.find(name, |slot| match slot {
             Slot::Date(date, span) => Some((*date, *span)),
             _ => None,
-        }
+        })
     }
 
     /// What is allowed.
     pub fn allowance(&self, name: &str) -> Option<Allowance> {
-        match self.slot(name)? {
+        self.find(name, |slot| match slot {
             Slot::Allowance(allowance, _) => Some(*allowance),
             _ => None,
-        }
+        })
     }
 
     /// Heat stages.
     pub fn stages(&self, name: &str) -> Option<&[Stage]> {
-        match self.slot(name)? {
-            Slot::Stages(stages, _) => Some(stages),
+        self.find(name, |slot| match slot {
+            Slot::Stages(stages, _) => Some(stages.as_slice()),
             _ => None,
-        }
+        })
     }
 
     /// Where `computed` stands in the slot.
     pub fn computed(&self, name: &str) -> Option<Span> {
-        match self.slot(name)? {
+        self.find(name, |slot| match slot {
             Slot::Computed(span) => Some(*span),
             _ => None,
-        }
+        })
     }
 
     /// Groups of bends.
     pub fn order(&self, name: &str) -> Option<&[Vec<(LocalName, Span)>]> {
-        match self.slot(name)? {
-            Slot::Order(groups, _) => Some(groups),
+        self.find(name, |slot| match slot {
+            Slot::Order(groups, _) => Some(groups.as_slice()),
             _ => None,
-        }
+        })
     }
 
     /// The two sides of an expectation.
     pub fn expectation(&self, name: &str) -> Option<(&'t Expr, Option<&'t Expr>, Span)> {
-        match self.slot(name)? {
-            Slot::Expectation(left, right, span) => Some((left, *right, *span)),
+        self.find(name, |slot| match slot {
+            Slot::Expectation(left, right, span) => Some((*left, *right, *span)),
             _ => None,
-        }
+        })
     }
 
     /// A rule name.
     pub fn rule(&self, name: &str) -> Option<(&str, Span)> {
-        match self.slot(name)? {
-            Slot::Rule(rule, span) => Some((rule, *span)),
+        self.find(name, |slot| match slot {
+            Slot::Rule(rule, span) => Some((rule.as_str(), *span)),
             _ => None,
-        }
+        })
     }
 }
 
@@ -300,4 +323,27 @@ pub struct Parameter {
     pub value: Quantity,
     /// Whether the value is only a stand-in.
     pub open: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Date;
+
+    #[test]
+    fn days_of_the_calendar() {
+        assert_eq!(Date::parse("2028-02-29").map(|date| date.to_string()).as_deref(), Some("2028-02-29"));
+        for wrong in ["2027-02-29", "2100-02-29", "2027-13-01", "2027-00-10", "2027-04-31", "27-04-30", "2027-4-30"] {
+            assert_eq!(Date::parse(wrong), None, "{wrong}");
+        }
+    }
+
+    #[test]
+    fn days_since_1970() {
+        let day = |days| Date::from_days_since_1970(days).unwrap().to_string();
+        // 20 000 days: from memory, and by counting years of 365.2425 days.
+        assert_eq!(
+            (day(0), day(31), day(365), day(20_000)),
+            ("1970-01-01".into(), "1970-02-01".into(), "1971-01-01".into(), "2024-10-04".into())
+        );
+    }
 }

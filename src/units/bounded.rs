@@ -100,6 +100,13 @@ impl Bounded {
         self.form.terms.iter().map(|(source, coefficient)| (*source, *coefficient))
     }
 
+    /// Two values that are surely attained at some corner of the unknowns, to the last of the error term; the first
+    /// is above the second where that term is wider than what is known.
+    pub fn attained(&self) -> (f64, f64) {
+        let reach = self.form.terms.iter().fold(-self.form.error, |sum, (_, k)| sum + k.abs());
+        (self.form.centre - reach, self.form.centre + reach)
+    }
+
     /// The sum.
     pub fn add(&self, other: &Self) -> Result<Self, BoundsProblem> {
         Self::build(self.nominal + other.nominal, self.hull.add(other.hull), self.form.add(&other.form))

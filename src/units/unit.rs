@@ -268,7 +268,7 @@ mod tests {
         }
         let mm = Unit::parse("mm").unwrap();
         assert_eq!(mm.power(2).unwrap().to_string(), "mm2");
-        assert_eq!(mm.power(4).unwrap().to_string(), "mm3 mm");
+        assert_eq!(mm.power(4).unwrap().to_string(), "mm3*mm");
         assert_eq!(mm.over(&mm).unwrap(), Unit::one());
     }
 

@@ -37,7 +37,7 @@ impl<'t> Builder<'_, '_, 't> {
         };
         let handling = handling(inner("handling")?)?;
         let operators = block.entry("operators").and_then(|entry| entry.count("operators")).map_or(1, |count| count.0);
-        sound.then_some(Bench { name, base, arms, fence, clamp, handling, operators, controller })
+        sound.then_some(Bench { id, name, base, arms, fence, clamp, handling, operators, controller })
     }
 
     fn arm(&mut self, entry: &CheckedEntry<'t>, base: Surface) -> Option<Arm> {

@@ -42,7 +42,7 @@ impl<'t> Builder<'_, '_, 't> {
         };
         // What is known of the alloy's resistivity is one unknown for each wire: another spool, another value.
         let mut alloy = self.alloy(block.entry("alloy")?.reference("alloy")?.0)?;
-        let source = Env::of(decl).source(block.entry("alloy")?.span);
+        let source = self.checker.source(Env::of(decl), block.entry("alloy")?.span);
         let resistivity = &alloy.resistivity.value;
         if !resistivity.is_exact() {
             alloy.resistivity.value =

@@ -34,7 +34,7 @@ impl Builder<'_, '_, '_> {
         let springback = match block.bounded("springback") {
             Some(given) => given.value,
             None => {
-                let source = Env::of(decl).source(decl.name_span);
+                let source = self.checker.source(Env::of(decl), decl.name_span);
                 Bounded::known(0.0, 0.0, UNMEASURED_SPRINGBACK, source).ok()?
             }
         };

@@ -45,7 +45,7 @@ impl Builder<'_, '_, '_> {
             };
             let nominal = given.value.nominal();
             let half = tolerance.half(nominal);
-            let source = Env::of(decl).source(given.span);
+            let source = self.checker.source(Env::of(decl), given.span);
             Given { value: Bounded::known(nominal, nominal - half, nominal + half, source).ok()?, span: given.span }
         } else {
             given

@@ -1,0 +1,106 @@
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::report::Class;
+use crate::types::Date;
+
+/// Check and compile bend recipes for line benders you build yourself.
+#[derive(Debug, Parser)]
+#[command(name = "withy", version, after_help = EXIT_CODES, max_term_width = 100)]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+const EXIT_CODES: &str = "Exit codes: 0 clean, 1 findings, 2 wrong use, 3 could not read or write, 70 a fault of withy.\n\
+The figures are estimates until confirmed by trial strips on the actual bench. They never replace local codes, \
+the sheet maker's data or licensed practice.";
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    Compile(CompileArguments),
+    Lint(LintArguments),
+    Start(StartArguments),
+}
+
+/// Compute step tables and write them out
+///
+/// Checks the files and what they use, prints the step table of each recipe and batch they declare, and writes
+/// `steps.csv` and `steps.json` to a folder for each. Nothing is written for a recipe with an error or a danger.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  withy compile recipes/dust_cover.withy\n  withy compile --out build recipes/")]
+pub struct CompileArguments {
+    /// Files or folders; `-` reads from standard input
+    #[arg(required = true)]
+    pub paths: Vec<PathBuf>,
+    /// Folder to write to
+    #[arg(long, value_name = "FOLDER", default_value = "out")]
+    pub out: PathBuf,
+    #[command(flatten)]
+    pub report: ReportArguments,
+}
+
+/// Check files without computing anything to be written
+///
+/// Reports faults of the text and findings of the rules, in the files given and in what they use.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  withy lint recipes/\n  withy lint --report json recipes/dust_cover.withy\n  cat new.withy | withy lint -"
+)]
+pub struct LintArguments {
+    /// Files or folders; `-` reads from standard input
+    #[arg(required = true)]
+    pub paths: Vec<PathBuf>,
+    /// The date that acceptances are held against, instead of the system's
+    #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = date)]
+    pub today: Option<Date>,
+    #[command(flatten)]
+    pub report: ReportArguments,
+}
+
+/// Set up a new library with a bench, a part and a recipe
+///
+/// Writes a small library that compiles as it is, for you to change into your own. Files that are already there
+/// are never touched.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  withy start workshop && cd workshop && withy compile recipes/")]
+pub struct StartArguments {
+    /// Folder to set up; it is made if it is not there
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub struct ReportArguments {
+    /// How findings are reported
+    #[arg(long, value_enum, default_value_t = Report::Text)]
+    pub report: Report,
+    /// The class from which the command fails
+    #[arg(long, value_name = "CLASS", value_parser = class, default_value = "warning")]
+    pub fail_on: Class,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Report {
+    /// For people, with the places shown
+    Text,
+    /// One line for each finding
+    Short,
+    /// For programs; described by a published JSON Schema
+    Json,
+    /// SARIF 2.1.0, for forges and code hosts
+    Sarif,
+    /// JUnit XML, for build servers
+    Junit,
+}
+
+fn date(text: &str) -> Result<Date, String> {
+    Date::parse(text).ok_or_else(|| format!("`{text}` is no day; dates are written like 2027-06-30"))
+}
+
+fn class(text: &str) -> Result<Class, String> {
+    let words: Vec<&str> = Class::ALL.iter().map(|class| class.word()).collect();
+    let found = Class::ALL.into_iter().find(|class| class.word() == text);
+    found.ok_or_else(|| format!("`{text}` is no class; there are {}", words.join(", ")))
+}

@@ -1,0 +1,36 @@
+//! The `withy` command: one file per subcommand, exit codes in one place.
+//!
+//! Owns arguments, the terminal and the file system. It reaches the compiler only through `library`.
+
+mod arguments;
+mod compile;
+mod exit;
+mod lint;
+mod output;
+mod paths;
+mod start;
+
+use std::ffi::OsString;
+
+use clap::Parser;
+
+use crate::cli::arguments::{Arguments, Command};
+
+pub use exit::Exit;
+
+/// Runs the command with the given arguments, the program's name first.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are what was asked for; anything else is wrong use.
+            let exit = if error.use_stderr() { Exit::WrongUse } else { Exit::Clean };
+            return if error.print().is_ok() { exit } else { Exit::Unreadable };
+        }
+    };
+    match arguments.command {
+        Command::Compile(arguments) => compile::run(&arguments),
+        Command::Lint(arguments) => lint::run(&arguments),
+        Command::Start(arguments) => start::run(&arguments),
+    }
+}

@@ -1,0 +1,39 @@
+//! What the operator is told at each step.
+
+use crate::emit::shown::{Units, figure, time};
+use crate::model::FenceSide;
+use crate::plan::{Action, RecipePlan, Step};
+use crate::units::Kind;
+
+/// One sentence for one step.
+pub fn call(plan: &RecipePlan, step: &Step, units: Units) -> String {
+    let arm = step.arm.and_then(|arm| plan.recipe.bench.arms.get(arm)).map_or("", |arm| arm.name.as_str());
+    match step.action {
+        Action::Load | Action::Reposition => {
+            let verb = if step.action == Action::Load { "lay in" } else { "shift" };
+            let (fence, side) = step.fence.unwrap_or((0.0, FenceSide::Front));
+            let end = if side == FenceSide::Front { "start" } else { "end" };
+            let face = if step.turned_over { "upper face down" } else { "upper face up" };
+            let swing = step.swing.map_or_else(String::new, |swing| figure(Kind::Angle, swing, 4));
+            format!(
+                "{verb}, {face}, {end} of the profile against the fence at {}, clamp; stop of arm {arm} at {swing}",
+                units.length(fence)
+            )
+        }
+        Action::Heat => {
+            let heater =
+                step.arm.and_then(|arm| plan.recipe.bench.arms.get(arm)).map_or("", |arm| arm.heater.name.as_str());
+            match step.share {
+                Some(share) if share <= 0.0 => format!("{heater} off: the heat soaks in; stay"),
+                Some(share) if share < 1.0 => format!("{heater} at {}; stay", figure(Kind::Ratio, share, 3)),
+                _ => format!("{heater} on; stay"),
+            }
+        }
+        Action::Bend => {
+            let swing = step.swing.map_or_else(String::new, |swing| figure(Kind::Angle, swing, 4));
+            format!("swing arm {arm} to its stop at {swing} within {}", time(step.lasts))
+        }
+        Action::Set => format!("hold on arm {arm}"),
+        Action::Unload => "unclamp, take the part out; it is still warm".to_owned(),
+    }
+}

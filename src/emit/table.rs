@@ -1,0 +1,100 @@
+use std::fmt::Write;
+
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+
+use crate::emit::calls::call;
+use crate::emit::shown::{Units, clock, figure, known, time};
+use crate::plan::{Action, BatchPlan, RecipePlan};
+use crate::units::Kind;
+
+/// The step table of a recipe for a terminal `width` columns wide, with its headline figures.
+pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
+    let recipe = &plan.recipe;
+    let mut text = format!("{}: {} on {}\n", recipe.name, recipe.part.name, recipe.bench.name);
+    for (name, value) in headlines(plan, units) {
+        let _ = writeln!(text, "  {name:<13}{value}");
+    }
+    let mut table = plain_table(width);
+    table.set_header(["step", "at", "do", "bend", "takes", "how"]);
+    for (index, step) in plan.steps.iter().enumerate() {
+        let lasts = if step.action == Action::Bend { format!("≤ {}", time(step.lasts)) } else { time(step.lasts) };
+        table.add_row([
+            (index + 1).to_string(),
+            clock(step.start),
+            step.action.word().to_owned(),
+            step.bend.map(|bend| recipe.part.bend_label(bend)).unwrap_or_default(),
+            lasts,
+            call(plan, step, units),
+        ]);
+    }
+    for column in [0, 1, 4] {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    let _ = writeln!(text, "{}", table.trim_fmt());
+    text
+}
+
+fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
+    let recipe = &plan.recipe;
+    let sheet = &recipe.part.sheet;
+    let source = if sheet.by_standard { ", by its standard" } else { "" };
+    let lines: Vec<String> = plan
+        .blank
+        .lines
+        .iter()
+        .enumerate()
+        .map(|(bend, line)| format!("{} {}", recipe.part.bend_label(bend), units.length(line.from_start)))
+        .collect();
+    let mut rows = vec![
+        ("sheet", format!("{}, {}{source}", sheet.name, units.known_length(&sheet.thickness.value))),
+        ("blank", format!("{} × {}", units.known_length(&plan.blank.length), units.length(plan.blank.width))),
+        ("bend lines", format!("{} from the start", lines.join(", "))),
+        ("cycle", format!("{}, without waiting for people", time(plan.cycle_time))),
+        ("energy", format!("{} for one part", known(Kind::Energy, &plan.energy, 3).replace("  ", " "))),
+    ];
+    for (id, current) in &plan.currents {
+        let supplies = recipe.bench.arms.iter().map(|arm| &arm.heater.supply);
+        let Some(supply) = supplies.into_iter().find(|supply| supply.id == *id) else { continue };
+        let rated = figure(Kind::Current, supply.rated.value.nominal(), 4);
+        rows.push((
+            "peak current",
+            format!("{} from {}, rated {rated}", known(Kind::Current, current, 3), supply.name),
+        ));
+    }
+    if plan.blank.lines.is_empty() {
+        rows.retain(|row| row.0 != "bend lines");
+    }
+    rows
+}
+
+fn plain_table(width: u16) -> Table {
+    let mut table = Table::new();
+    table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(width);
+    table
+}
+
+/// The runs of a batch for a terminal.
+pub fn batch_table(plan: &BatchPlan, width: u16) -> String {
+    let mut text = format!(
+        "{}: {} for {} runs, one part after the other\n",
+        plan.batch.name,
+        time(plan.cycle_time),
+        plan.runs.len()
+    );
+    let mut table = plain_table(width);
+    table.set_header(["run", "from", "recipe", "parts", "spare", "each"]);
+    for (index, run) in plan.runs.iter().enumerate() {
+        table.add_row([
+            (index + 1).to_string(),
+            clock(run.start),
+            run.plan.recipe.name.clone(),
+            run.times.to_string(),
+            run.spare.to_string(),
+            time(run.plan.cycle_time),
+        ]);
+    }
+    let _ = writeln!(text, "{}", table.trim_fmt());
+    text
+}

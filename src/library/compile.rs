@@ -1,0 +1,82 @@
+use sha2::{Digest, Sha256};
+
+use crate::emit::{self, Units};
+use crate::library::check::{Checked, Made, Plan};
+use crate::library::load::Loaded;
+use crate::report::json;
+use crate::text::Files;
+
+/// One file to be written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Output {
+    /// Its name within the folder of its recipe or batch.
+    pub name: &'static str,
+    /// Its content.
+    pub text: String,
+}
+
+/// What is written for one recipe or batch.
+#[derive(Clone, Debug)]
+pub struct Compiled {
+    /// `<file>/<name>`, the folder below the output folder.
+    pub folder: String,
+    /// Its name.
+    pub name: String,
+    /// The table for the terminal.
+    pub table: String,
+    /// The files.
+    pub outputs: Vec<Output>,
+}
+
+/// Renders everything that was asked for and may be written; the names of what may not, besides.
+pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>, Vec<String>) {
+    let mut compiled = Vec::new();
+    let mut refused = Vec::new();
+    for made in checked.made.iter().filter(|made| loaded.asked.contains(&made.span.file)) {
+        match &made.plan {
+            Some(plan) if !made.blocked => compiled.push(render(loaded, checked, made, plan, width)),
+            _ => refused.push(made.name.clone()),
+        }
+    }
+    (compiled, refused)
+}
+
+fn render(loaded: &Loaded, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
+    let files = &loaded.files;
+    let path = files.get(made.span.file).path();
+    let stem = path.rsplit('/').next().unwrap_or(path).trim_end_matches(".withy");
+    let findings: Vec<json::Finding<'_>> = checked
+        .findings
+        .iter()
+        .filter(|finding| finding.primary().file == made.span.file)
+        .map(|finding| json::finding(finding, files))
+        .collect();
+    let (table, outputs) = match plan {
+        Plan::Recipe(plan) => {
+            let units = units(files, plan);
+            let digest = digest(&emit::recipe_json(plan, units, "", &[]));
+            let csv = Output { name: "steps.csv", text: emit::recipe_csv(plan, units) };
+            let json = Output { name: "steps.json", text: emit::recipe_json(plan, units, &digest, &findings) };
+            (emit::recipe_table(plan, units, width), vec![csv, json])
+        }
+        Plan::Batch(plan) => {
+            let digest = digest(&emit::batch_json(plan, "", &[]));
+            let csv = Output { name: "steps.csv", text: emit::batch_csv(plan) };
+            let json = Output { name: "steps.json", text: emit::batch_json(plan, &digest, &findings) };
+            (emit::batch_table(plan, width), vec![csv, json])
+        }
+    };
+    Compiled { folder: format!("{stem}/{}", made.name), name: made.name.clone(), table, outputs }
+}
+
+/// The first 16 bytes of SHA-256 over everything that was resolved, as hexadecimal digits.
+fn digest(text: &str) -> String {
+    Sha256::digest(text.as_bytes()).iter().take(16).map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Inches where the author wrote the part's first leg in inches.
+fn units(files: &Files, plan: &crate::plan::RecipePlan) -> Units {
+    let first = plan.recipe.part.legs.first().map_or("", |leg| files.slice(leg.length.span));
+    let last = first.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or("");
+    if matches!(last, "in" | "ft" | "thou") { Units::Inches } else { Units::Metric }
+}

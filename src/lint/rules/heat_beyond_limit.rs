@@ -1,0 +1,38 @@
+use crate::lint::run::RecipeView;
+use crate::model::Heat;
+use crate::report::{Class, Diagnostic, Figure};
+
+/// A heat that the controller cuts off before it is done.
+pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
+    let Some(limit) = view.recipe.bench.controller.as_ref().and_then(|controller| controller.heat_limit) else {
+        return;
+    };
+    for (index, settings) in view.recipe.bends.iter().enumerate() {
+        let Heat::Stages(stages) = &settings.heat else { continue };
+        let time: f64 = stages.value.iter().filter(|level| level.share > 0.0).map(|level| level.time).sum();
+        if time <= limit.value {
+            continue;
+        }
+        let bend = view.recipe.part.bend_label(index);
+        report.push(
+            Diagnostic::rule(
+                "heat-beyond-limit",
+                Class::Warning,
+                stages.span,
+                format!("bend `{bend}` heats longer than the controller allows"),
+            )
+            .here("the controller cuts this off")
+            .also(limit.span, "the controller's limit")
+            .figure(Figure {
+                name: "heat time".to_owned(),
+                value: time,
+                low: time,
+                high: time,
+                unit: "s".to_owned(),
+                limit: Some(limit.value),
+                limit_source: Some("the controller's heat_limit".to_owned()),
+            })
+            .help("Heat stronger for a shorter time, or from both faces. Raising the limit weakens the guard."),
+        );
+    }
+}

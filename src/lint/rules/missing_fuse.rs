@@ -1,0 +1,23 @@
+use crate::lint::run::BenchUse;
+use crate::report::{Class, Diagnostic};
+
+/// A supply without a fuse feeds a heater without one: a short circuit burns the leads.
+pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
+    for arm in &bench.bench.arms {
+        let (heater, supply) = (&arm.heater, &arm.heater.supply);
+        if heater.fuse.is_some() || supply.fuse.is_some() {
+            continue;
+        }
+        report.push(
+            Diagnostic::rule(
+                "missing-fuse",
+                Class::Danger,
+                supply.rated.span,
+                format!("nothing fuses `{}`, which feeds `{}`", supply.name, heater.name),
+            )
+            .here("a short circuit draws this current or more, until something burns")
+            .also(heater.length.span, "this heater has no fuse of its own either")
+            .help("Fit a fuse that the leads stand, close to the supply, and write it: `fuse 15 A`. The local code decides."),
+        );
+    }
+}

@@ -1,0 +1,21 @@
+use crate::lint::run::BenchUse;
+use crate::model::InputRole;
+use crate::report::{Class, Diagnostic};
+
+/// A bench whose heaters a controller switches needs a stop button in reach.
+pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
+    let Some(controller) = &bench.bench.controller else { return };
+    if controller.inputs.iter().any(|input| matches!(input.role, InputRole::StopButton(_))) {
+        return;
+    }
+    report.push(
+        Diagnostic::rule(
+            "missing-stop-button",
+            Class::Danger,
+            controller.span,
+            format!("the controller `{}` has no stop button", controller.name),
+        )
+        .here("no `input … stop_button` here")
+        .help("Fit one in reach that itself breaks the heaters' supply: `input 1 stop_button normally_closed breaks SUPPLY`."),
+    );
+}

@@ -1,0 +1,33 @@
+//! One file for each rule.
+
+pub mod continuous_overload;
+pub mod fence_out_of_reach;
+pub mod heat_beyond_limit;
+pub mod missing_fuse;
+pub mod missing_heat_limit;
+pub mod missing_heat_time;
+pub mod missing_set_time;
+pub mod missing_shield;
+pub mod missing_stop_button;
+pub mod stop_not_hardwired;
+pub mod supply_overload;
+pub mod undocumented_part;
+
+use crate::lint::run::{BenchUse, RecipeView};
+use crate::names::Decl;
+use crate::report::Diagnostic;
+
+/// How a rule is run.
+#[derive(Debug)]
+pub enum Check {
+    /// On each recipe.
+    Recipe(fn(RecipeView<'_>, &mut Vec<Diagnostic>)),
+    /// On each bench.
+    Bench(fn(BenchUse<'_>, &mut Vec<Diagnostic>)),
+    /// On each declaration as it is written.
+    Declaration(fn(&Decl<'_>, &mut Vec<Diagnostic>)),
+    /// With the acceptances themselves.
+    Acceptance,
+    /// With the tree of each file.
+    Tree,
+}

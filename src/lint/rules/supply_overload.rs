@@ -1,0 +1,49 @@
+use crate::lint::run::RecipeView;
+use crate::model::Supply;
+use crate::report::{Class, Diagnostic, Figure};
+use crate::units::Bounded;
+
+/// More is drawn from a supply at once, at its highest, than it is rated for.
+pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
+    for (supply, drawn) in drawn(view) {
+        let limit = supply.rated.value.low();
+        if drawn.high() <= limit {
+            continue;
+        }
+        report.push(
+            Diagnostic::rule(
+                "supply-overload",
+                Class::Warning,
+                view.recipe.span,
+                format!("`{}` draws more from `{}` than it is rated for", view.recipe.name, supply.name),
+            )
+            .here("the heaters of this recipe")
+            .also(supply.rated.span, "the rating")
+            .figure(figure(drawn, limit, "the supply's rating"))
+            .help("Use a stronger supply, a thinner or longer wire, or heat one line after the other."),
+        );
+    }
+}
+
+/// The supplies of a planned recipe with what is drawn from each at once.
+pub fn drawn<'a>(view: RecipeView<'a>) -> Vec<(&'a Supply, &'a Bounded)> {
+    let Some(plan) = view.plan else { return Vec::new() };
+    let supplies = view.recipe.bench.arms.iter().map(|arm| &arm.heater.supply);
+    plan.currents
+        .iter()
+        .filter_map(|(id, drawn)| Some((supplies.clone().find(|supply| supply.id == *id)?, drawn)))
+        .collect()
+}
+
+/// The current drawn, against a limit.
+pub fn figure(drawn: &Bounded, limit: f64, source: &str) -> Figure {
+    Figure {
+        name: "current drawn".to_owned(),
+        value: drawn.nominal(),
+        low: drawn.low(),
+        high: drawn.high(),
+        unit: "A".to_owned(),
+        limit: Some(limit),
+        limit_source: Some(source.to_owned()),
+    }
+}

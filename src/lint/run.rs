@@ -1,0 +1,77 @@
+use crate::lint::registry::RULES;
+use crate::lint::rules::Check;
+use crate::model::{Bench, Recipe};
+use crate::names::{Decl, DeclId};
+use crate::plan::RecipePlan;
+use crate::report::{Class, Diagnostic};
+use crate::syntax::Tree;
+
+/// A finding and the declarations whose acceptance covers it.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// What was found.
+    pub diagnostic: Diagnostic,
+    /// The declaration it was found in.
+    pub owner: DeclId,
+}
+
+/// A recipe as the rules see it.
+#[derive(Clone, Copy, Debug)]
+pub struct RecipeView<'a> {
+    /// The recipe.
+    pub recipe: &'a Recipe,
+    /// Its plan, where it has one.
+    pub plan: Option<&'a RecipePlan>,
+}
+
+/// A bench as the rules see it.
+#[derive(Clone, Copy, Debug)]
+pub struct BenchUse<'a> {
+    /// The bench.
+    pub bench: &'a Bench,
+}
+
+/// Runs every rule for recipes.
+pub fn check_recipe(view: RecipeView<'_>) -> Vec<Finding> {
+    run(view.recipe.id, |check, report| {
+        if let Check::Recipe(check) = check {
+            check(view, report);
+        }
+    })
+}
+
+/// Runs every rule for benches.
+pub fn check_bench(id: DeclId, bench: &Bench) -> Vec<Finding> {
+    run(id, |check, report| {
+        if let Check::Bench(check) = check {
+            check(BenchUse { bench }, report);
+        }
+    })
+}
+
+/// Runs every rule that looks at a declaration as it is written.
+pub fn check_declaration(decl: &Decl<'_>) -> Vec<Finding> {
+    run(decl.id, |check, report| {
+        if let Check::Declaration(check) = check {
+            check(decl, report);
+        }
+    })
+}
+
+/// Doc comments that stand above nothing.
+pub fn idle_docs(tree: &Tree) -> Vec<Diagnostic> {
+    let finding = |span: &crate::text::Span| {
+        Diagnostic::rule("idle-doc", Class::Hint, *span, "this doc comment stands above nothing")
+            .here("a doc comment belongs to the declaration or entry below it")
+            .help("Move it, or make it a plain comment with one `#`.")
+    };
+    tree.idle_docs.iter().map(finding).collect()
+}
+
+fn run(owner: DeclId, mut each: impl FnMut(&Check, &mut Vec<Diagnostic>)) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for check in RULES.iter().filter_map(|rule| rule.check.as_ref()) {
+        each(check, &mut found);
+    }
+    found.into_iter().map(|diagnostic| Finding { diagnostic, owner }).collect()
+}

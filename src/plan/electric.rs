@@ -1,0 +1,219 @@
+//! What a heater draws, over everything that is known.
+
+use crate::model::{Alloy, Curve, Heater, Line, Wiring};
+use crate::names::DeclId;
+use crate::physics::circuit::{self, Circuit};
+use crate::physics::table::Table;
+use crate::physics::{self, Fault, Known, wire};
+use crate::units::{Bounded, BoundsProblem, SourceId};
+
+/// A heater that is hot and steady, at full level.
+#[derive(Clone, Debug)]
+pub struct Electric {
+    /// From the supply, A.
+    pub current: Bounded,
+    /// Each line.
+    pub lines: Vec<LineElectric>,
+}
+
+/// One line of a heater that is hot and steady.
+#[derive(Clone, Debug)]
+pub struct LineElectric {
+    /// W/m
+    pub line_power: Bounded,
+    /// A
+    pub current: Bounded,
+    /// At 20 °C, ohm.
+    pub cold: Bounded,
+    /// Hot, ohm.
+    pub hot: Bounded,
+    /// Nominal temperature of the wire, K.
+    pub temperature: f64,
+}
+
+/// Why there are no electric figures.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ElectricProblem {
+    /// The numbers are out of range.
+    Bounds(BoundsProblem),
+    /// The wire model is void.
+    Physics(Fault),
+    /// The alloy lacks a curve.
+    Alloy(&'static str),
+}
+
+impl From<BoundsProblem> for ElectricProblem {
+    fn from(problem: BoundsProblem) -> Self {
+        Self::Bounds(problem)
+    }
+}
+
+impl From<Fault> for ElectricProblem {
+    fn from(fault: Fault) -> Self {
+        Self::Physics(fault)
+    }
+}
+
+/// Current and line power of a heater in a room at `ambient` (K).
+pub fn electric(heater: &Heater, ambient: f64) -> Result<Electric, ElectricProblem> {
+    let length = &heater.length.value;
+    let cold: Vec<Bounded> = heater.lines.iter().map(|line| cold_resistance(line, length)).collect::<Result<_, _>>()?;
+    let leads = leads(heater)?;
+    let volts = &heater.supply.voltage.value;
+    let alloys: Vec<physics::wire::Alloy> =
+        heater.lines.iter().map(|line| alloy(&line.wire.alloy)).collect::<Result<_, _>>()?;
+    let wiring = match heater.wiring {
+        Wiring::Series => circuit::Wiring::Series,
+        Wiring::Single | Wiring::Parallel => circuit::Wiring::Parallel,
+    };
+    // The steady state at the nominal and at the corners of voltage and resistance: between them the factor runs.
+    let steady = |volts: f64, pick: fn(&Bounded) -> f64| {
+        let wires: Vec<wire::Wire<'_>> = heater
+            .lines
+            .iter()
+            .zip(&alloys)
+            .zip(&cold)
+            .map(|((line, alloy), cold)| wire::Wire {
+                alloy,
+                diameter: line.wire.diameter.value.nominal(),
+                length: length.nominal(),
+                resistance: pick(cold),
+                emissivity: alloy.emissivity.nominal,
+            })
+            .collect();
+        Circuit { volts, leads: leads.nominal(), wiring }.steady(&wires, 1.0, ambient)
+    };
+    let nominal = steady(volts.nominal(), Bounded::nominal)?;
+    let hottest = steady(volts.high(), Bounded::low)?;
+    let coolest = steady(volts.low(), Bounded::high)?;
+    let mut hot = Vec::new();
+    for (index, line) in heater.lines.iter().enumerate() {
+        let range = (coolest.temperatures[index], hottest.temperatures[index]);
+        let factor = hot_factor(&line.wire.alloy, nominal.temperatures[index], range, source(heater.id, index))?;
+        hot.push(cold[index].mul(&factor)?);
+    }
+    let (current, currents) = currents(heater.wiring, volts, &leads, &hot)?;
+    let lines = heater
+        .lines
+        .iter()
+        .enumerate()
+        .map(|(index, _)| {
+            let line_power = line_power(heater.wiring, volts, &leads, &hot, index)?.div(length)?;
+            Ok(LineElectric {
+                line_power,
+                current: currents[index].clone(),
+                cold: cold[index].clone(),
+                hot: hot[index].clone(),
+                temperature: nominal.temperatures[index],
+            })
+        })
+        .collect::<Result<_, BoundsProblem>>()?;
+    Ok(Electric { current, lines })
+}
+
+/// `R20 = ρ20 L / A`, or what was measured, brought to the heater's length.
+fn cold_resistance(line: &Line, length: &Bounded) -> Result<Bounded, BoundsProblem> {
+    let wire = &line.wire;
+    if let Some(measured) = &wire.measured {
+        let factor = wire.alloy.hot_factor.nominal_at(measured.temperature.nominal()).unwrap_or(1.0);
+        return measured.resistance.div(&Bounded::exact(factor)?)?.mul(&length.div(&measured.length)?);
+    }
+    let quarter = Bounded::exact(std::f64::consts::FRAC_PI_4)?;
+    let area = quarter.mul(&wire.diameter.value.mul(&wire.diameter.value)?)?;
+    wire.alloy.resistivity.value.mul(length)?.div(&area)
+}
+
+/// `2 ρ L / A`, there and back; nothing where the voltage was measured at the wire.
+fn leads(heater: &Heater) -> Result<Bounded, BoundsProblem> {
+    if heater.supply.at_wire {
+        return Bounded::exact(0.0);
+    }
+    let leads = &heater.leads;
+    let there_and_back = Bounded::exact(2.0)?.mul(&leads.length.value)?;
+    leads.metal.resistivity.mul(&there_and_back)?.div(&leads.area.value)
+}
+
+/// The hot factor over a range of temperatures, its own bounds included, as one unknown.
+fn hot_factor(alloy: &Alloy, nominal: f64, range: (f64, f64), source: SourceId) -> Result<Bounded, ElectricProblem> {
+    let at = |temperature: f64, pick: fn(&Bounded) -> f64| interpolate(&alloy.hot_factor, temperature, pick);
+    let inside = alloy.hot_factor.points.iter().map(|point| point.0).filter(|at| (range.0..=range.1).contains(at));
+    let places: Vec<f64> = inside.chain([range.0, range.1, nominal]).collect();
+    let ends = |pick: fn(&Bounded) -> f64| places.iter().filter_map(move |place| at(*place, pick)).collect::<Vec<_>>();
+    let middle = at(nominal, Bounded::nominal).ok_or(ElectricProblem::Alloy("hot_factor"))?;
+    let low = ends(Bounded::low).into_iter().fold(middle, f64::min);
+    let high = ends(Bounded::high).into_iter().fold(middle, f64::max);
+    Ok(Bounded::known(middle, low, high, source)?)
+}
+
+fn interpolate(curve: &Curve, at: f64, pick: fn(&Bounded) -> f64) -> Option<f64> {
+    let points = curve.points.iter().map(|(temperature, value)| (*temperature, pick(value))).collect();
+    Table::new(points).ok().map(|table| table.at(at))
+}
+
+/// One unknown for each line's hot factor, apart from those that literals make.
+fn source(heater: DeclId, line: usize) -> SourceId {
+    SourceId(u64::from(heater.0) << 8 | line as u64)
+}
+
+/// Current from the supply, and in each line.
+fn currents(
+    wiring: Wiring,
+    volts: &Bounded,
+    leads: &Bounded,
+    hot: &[Bounded],
+) -> Result<(Bounded, Vec<Bounded>), BoundsProblem> {
+    let one = Bounded::exact(1.0)?;
+    match (wiring, hot) {
+        (Wiring::Parallel, [first, second]) => {
+            // 1 / (Rl + 1 / (1/R1 + 1/R2)): each unknown once, so the bounds stay tight.
+            let together = one.div(&one.div(first)?.add(&one.div(second)?)?)?;
+            let total = volts.div(&leads.add(&together)?)?;
+            let share = |own: &Bounded, other: &Bounded| total.div(&one.add(&own.div(other)?)?);
+            let lines = vec![share(first, second)?, share(second, first)?];
+            Ok((total, lines))
+        }
+        _ => {
+            let sum = hot.iter().try_fold(leads.clone(), |sum, resistance| sum.add(resistance))?;
+            let current = volts.div(&sum)?;
+            Ok((current.clone(), vec![current; hot.len()]))
+        }
+    }
+}
+
+/// Power of one line, W. For one line, `V² / (R (1 + Rl/R)²)` names each unknown as seldom as can be.
+fn line_power(
+    wiring: Wiring,
+    volts: &Bounded,
+    leads: &Bounded,
+    hot: &[Bounded],
+    index: usize,
+) -> Result<Bounded, BoundsProblem> {
+    let own = &hot[index];
+    let others = match (wiring, hot) {
+        (Wiring::Parallel, [_, _]) => {
+            let (_, lines) = currents(wiring, volts, leads, hot)?;
+            return lines[index].powi(2)?.mul(own);
+        }
+        (_, [first, second]) => leads.add(if index == 0 { second } else { first })?,
+        _ => leads.clone(),
+    };
+    let one = Bounded::exact(1.0)?;
+    volts.powi(2)?.div(&own.mul(&one.add(&others.div(own)?)?.powi(2)?)?)
+}
+
+/// The alloy as the physics takes it.
+pub fn alloy(alloy: &Alloy) -> Result<physics::wire::Alloy, ElectricProblem> {
+    let table = |curve: &Curve, name: &'static str| {
+        let points = curve.points.iter().map(|(at, value)| (*at, value.nominal())).collect();
+        Table::new(points).map_err(|_| ElectricProblem::Alloy(name))
+    };
+    Ok(physics::wire::Alloy {
+        resistivity: Known::from(&alloy.resistivity.value),
+        resistance_factor: table(&alloy.hot_factor, "hot_factor")?,
+        specific_heat: table(&alloy.specific_heat, "specific_heat")?,
+        mean_expansion: table(&alloy.mean_expansion, "mean_expansion")?,
+        emissivity: Known::from(&alloy.emissivity.value),
+        density: Known::from(&alloy.density.value),
+        max_temperature: alloy.limit.value.nominal(),
+    })
+}

@@ -1,0 +1,350 @@
+use std::collections::BTreeMap;
+
+use crate::model::{Batch, Direction, FenceSide, Heat, Level, Order, Recipe, SetTime};
+use crate::names::DeclId;
+use crate::plan::blank::{Blank, blank};
+use crate::plan::electric::{Electric, electric};
+use crate::plan::pose::extent;
+use crate::plan::steps::{Action, Change, Step};
+use crate::plan::wording;
+use crate::report::Diagnostic;
+use crate::units::Bounded;
+
+/// The operator presses start at each heat, s (our choice, as in the schedule).
+pub const START_PRESS: f64 = 2.0;
+
+/// A recipe with all that follows from it.
+#[derive(Clone, Debug)]
+pub struct RecipePlan {
+    /// The recipe.
+    pub recipe: Recipe,
+    /// Its flat blank.
+    pub blank: Blank,
+    /// One for each bend of the part.
+    pub bends: Vec<BendPlan>,
+    /// The steps for one part, in order.
+    pub steps: Vec<Step>,
+    /// s, from load to unload
+    pub cycle_time: f64,
+    /// The most that is drawn at once, A, by supply.
+    pub currents: BTreeMap<DeclId, Bounded>,
+    /// What the heaters take for one part, J.
+    pub energy: Bounded,
+}
+
+/// How one bend is made.
+#[derive(Clone, Debug)]
+pub struct BendPlan {
+    /// Stretches of heating.
+    pub heat: Vec<Level>,
+    /// s
+    pub set: f64,
+    /// The arm's stop, rad.
+    pub swing: f64,
+    /// Distance from the bend line to the fence, m.
+    pub fence: f64,
+    /// Which end is against the fence.
+    pub side: FenceSide,
+    /// Whether the sheet is turned over for it.
+    pub turned_over: bool,
+    /// What its heater draws.
+    pub electric: Electric,
+}
+
+/// A batch with all that follows from it.
+#[derive(Clone, Debug)]
+pub struct BatchPlan {
+    /// The batch.
+    pub batch: Batch,
+    /// Its runs.
+    pub runs: Vec<RunPlan>,
+    /// s, one part after the other
+    pub cycle_time: f64,
+}
+
+/// One run of a batch.
+#[derive(Clone, Debug)]
+pub struct RunPlan {
+    /// The recipe, planned with the lot's thickness where a lot is given.
+    pub plan: RecipePlan,
+    /// How often.
+    pub times: u64,
+    /// Spares beyond those asked for.
+    pub spare: u64,
+    /// s, from the start of the batch
+    pub start: f64,
+}
+
+/// Plans a recipe. Without a plan there is at least one fault, or a finding that was made before.
+pub fn plan_recipe(recipe: &Recipe) -> (Option<RecipePlan>, Vec<Diagnostic>) {
+    let mut faults = Vec::new();
+    let blank = blank(&recipe.part).map_err(|problem| faults.push(wording::no_blank(&recipe.part, &problem))).ok();
+    let order = match &recipe.order {
+        Order::Given(given) => Some(&given.value),
+        Order::Computed(span) => {
+            faults.push(wording::not_computed_yet(*span, "the order"));
+            None
+        }
+    };
+    let times: Vec<Option<(Vec<Level>, f64)>> =
+        (0..recipe.bends.len()).map(|bend| times(recipe, bend, &mut faults)).collect();
+    let drawn: Vec<Option<Electric>> = (0..recipe.bends.len()).map(|bend| drawn(recipe, bend, &mut faults)).collect();
+    let times: Option<Vec<_>> = times.into_iter().collect();
+    let drawn: Option<Vec<_>> = drawn.into_iter().collect();
+    let (Some(blank), Some(order), Some(times), Some(drawn)) = (blank, order, times, drawn) else {
+        return (None, faults);
+    };
+    let bends = bends(recipe, &blank, order, times, drawn);
+    faults.extend(check_swings(recipe, &bends));
+    if !faults.is_empty() {
+        return (None, faults);
+    }
+    let (steps, cycle_time) = steps(recipe, &bends, order);
+    match totals(recipe, &bends, order) {
+        Ok((currents, energy)) => {
+            let plan = RecipePlan { recipe: recipe.clone(), blank, bends, steps, cycle_time, currents, energy };
+            (Some(plan), faults)
+        }
+        Err(problem) => {
+            faults.push(wording::out_of_range(recipe, problem));
+            (None, faults)
+        }
+    }
+}
+
+/// Plans a batch: its runs one after the other.
+pub fn plan_batch(batch: &Batch) -> (Option<BatchPlan>, Vec<Diagnostic>) {
+    let mut runs = Vec::new();
+    let mut start = 0.0;
+    let mut faults = Vec::new();
+    for run in &batch.runs {
+        // What is wrong with the recipe is reported where it stands.
+        let (Some(plan), _) = plan_recipe(&run.recipe) else { return (None, faults) };
+        let count = run.times + run.spare;
+        let lasts = plan.cycle_time * run.times as f64;
+        runs.push(RunPlan { plan, times: run.times, spare: run.spare, start });
+        start += lasts;
+        if count == 0 {
+            faults.push(wording::empty_run(run.span));
+        }
+    }
+    (Some(BatchPlan { batch: batch.clone(), runs, cycle_time: start }), faults)
+}
+
+fn times(recipe: &Recipe, bend: usize, faults: &mut Vec<Diagnostic>) -> Option<(Vec<Level>, f64)> {
+    let settings = &recipe.bends[bend];
+    let label = recipe.part.bend_label(bend);
+    let heat = match &settings.heat {
+        Heat::Stages(stages) => Some(stages.value.clone()),
+        Heat::Computed(span) => {
+            faults.push(wording::not_computed_yet(*span, &format!("the heat time of bend `{label}`")));
+            None
+        }
+        // A rule reports what is missing; there is no plan.
+        Heat::Missing => None,
+    };
+    let set = match settings.set {
+        SetTime::Given(time) => Some(time.value),
+        SetTime::Computed(span) => {
+            faults.push(wording::not_computed_yet(span, &format!("the set time of bend `{label}`")));
+            None
+        }
+        SetTime::Missing => None,
+    };
+    Some((heat?, set?))
+}
+
+fn drawn(recipe: &Recipe, bend: usize, faults: &mut Vec<Diagnostic>) -> Option<Electric> {
+    let heater = &recipe.bench.arms[recipe.bends[bend].arm].heater;
+    match electric(heater, recipe.ambient.value.nominal()) {
+        Ok(electric) => Some(electric),
+        Err(problem) => {
+            let fault = wording::no_electric(heater, &problem);
+            if !faults.contains(&fault) {
+                faults.push(fault);
+            }
+            None
+        }
+    }
+}
+
+fn bends(
+    recipe: &Recipe,
+    blank: &Blank,
+    order: &[Vec<usize>],
+    times: Vec<(Vec<Level>, f64)>,
+    drawn: Vec<Electric>,
+) -> Vec<BendPlan> {
+    let made_before = |bend: usize| -> Vec<usize> {
+        order.iter().take_while(|group| !group.contains(&bend)).flatten().copied().collect()
+    };
+    times
+        .into_iter()
+        .zip(drawn)
+        .enumerate()
+        .map(|(bend, ((heat, set), electric))| {
+            let settings = &recipe.bends[bend];
+            let side = settings.fence.map_or_else(|| longer_side(blank, bend), |given| given.value);
+            let target = recipe.part.bends[bend].angle.value + recipe.part.springback.nominal();
+            BendPlan {
+                heat,
+                set,
+                swing: settings.swing.map_or(target, |given| given.value),
+                fence: extent(&recipe.part, blank, bend, &made_before(bend), side).back,
+                side,
+                turned_over: recipe.part.bends[bend].direction == Direction::Down,
+                electric,
+            }
+        })
+        .collect()
+}
+
+/// The longer side lies on the base, against the fence; the shorter one swings.
+fn longer_side(blank: &Blank, bend: usize) -> FenceSide {
+    let before = blank.lines[bend].from_start;
+    if 2.0 * before >= blank.length.nominal() { FenceSide::Front } else { FenceSide::Back }
+}
+
+fn check_swings(recipe: &Recipe, bends: &[BendPlan]) -> Vec<Diagnostic> {
+    let wrong = |(bend, plan): (usize, &BendPlan)| {
+        let settings = &recipe.bends[bend];
+        let arm = &recipe.bench.arms[settings.arm];
+        let (low, high) = arm.swings.value;
+        let inside = plan.swing >= low - 1e-9 && plan.swing <= high + 1e-9;
+        (!inside).then(|| {
+            let span = settings.swing.map_or(recipe.part.bends[bend].angle.span, |given| given.span);
+            wording::swing_out_of_reach(span, &recipe.part.bend_label(bend), plan.swing, arm)
+        })
+    };
+    bends.iter().enumerate().filter_map(wrong).collect()
+}
+
+/// The steps for one part. Bends of a group end their heat, swing and set together.
+fn steps(recipe: &Recipe, bends: &[BendPlan], order: &[Vec<usize>]) -> (Vec<Step>, f64) {
+    let mut steps = Vec::new();
+    let mut clock = 0.0;
+    let mut swings: Vec<Option<f64>> = vec![None; recipe.bench.arms.len()];
+    let mut last: Option<(bool, f64)> = None;
+    for group in order {
+        let Some(first) = group.first().map(|bend| &bends[*bend]) else { continue };
+        let changes = changes(recipe, bends, group, &swings, last);
+        let handling = &recipe.bench.handling;
+        let extra = |change: &Change| match change {
+            Change::TurnOver => handling.turn_over,
+            Change::Swing => handling.swing_change,
+            Change::Fence => handling.fence_change,
+        };
+        let (action, base) =
+            if last.is_none() { (Action::Load, handling.load) } else { (Action::Reposition, handling.reposition) };
+        let lasts = base + changes.iter().map(extra).sum::<f64>();
+        let bend = group.first().copied();
+        let mut lay_in = row(recipe, bends, action, bend, clock, lasts);
+        lay_in.fence = Some((first.fence, first.side));
+        lay_in.changes = changes;
+        steps.push(lay_in);
+        clock += lasts + START_PRESS;
+        let heats = |bend: &usize| bends[*bend].heat.iter().map(|level| level.time).sum::<f64>();
+        let longest = group.iter().map(heats).fold(0.0, f64::max);
+        for bend in group {
+            let mut at = clock + longest - heats(bend);
+            for level in &bends[*bend].heat {
+                let mut heat = row(recipe, bends, Action::Heat, Some(*bend), at, level.time);
+                heat.share = Some(level.share);
+                steps.push(heat);
+                at += level.time;
+            }
+        }
+        clock += longest;
+        let transfer = group.iter().map(|bend| recipe.bends[*bend].transfer).fold(0.0, f64::max);
+        let set = group.iter().map(|bend| bends[*bend].set).fold(0.0, f64::max);
+        for bend in group {
+            steps.push(row(recipe, bends, Action::Bend, Some(*bend), clock, recipe.bends[*bend].transfer));
+            steps.push(row(recipe, bends, Action::Set, Some(*bend), clock + transfer, set));
+            swings[recipe.bends[*bend].arm] = Some(bends[*bend].swing);
+        }
+        clock += transfer + set;
+        last = Some((first.turned_over, first.fence));
+    }
+    let unload = recipe.bench.handling.unload;
+    let mut out = row(recipe, bends, Action::Unload, None, clock, unload);
+    out.turned_over = last.is_some_and(|last| last.0);
+    steps.push(out);
+    (steps, clock + unload)
+}
+
+fn row(recipe: &Recipe, bends: &[BendPlan], action: Action, bend: Option<usize>, start: f64, lasts: f64) -> Step {
+    let plan = bend.map(|bend| &bends[bend]);
+    Step {
+        start,
+        lasts,
+        action,
+        bend,
+        arm: bend.map(|bend| recipe.bends[bend].arm),
+        fence: None,
+        turned_over: plan.is_some_and(|plan| plan.turned_over),
+        share: None,
+        swing: plan.map(|plan| plan.swing),
+        changes: Vec::new(),
+    }
+}
+
+/// What must be set at the bench before a group; the first group finds it set.
+fn changes(
+    recipe: &Recipe,
+    bends: &[BendPlan],
+    group: &[usize],
+    swings: &[Option<f64>],
+    last: Option<(bool, f64)>,
+) -> Vec<Change> {
+    let Some((turned_over, fence)) = last else { return Vec::new() };
+    let first = &bends[group[0]];
+    let step = recipe.bench.fence.reads.value / 2.0;
+    let other_swing =
+        |bend: &usize| swings[recipe.bends[*bend].arm].is_some_and(|swing| (swing - bends[*bend].swing).abs() > 1e-6);
+    let mut changes = Vec::new();
+    if first.turned_over != turned_over {
+        changes.push(Change::TurnOver);
+    }
+    if group.iter().any(other_swing) {
+        changes.push(Change::Swing);
+    }
+    if (first.fence - fence).abs() > step {
+        changes.push(Change::Fence);
+    }
+    changes
+}
+
+/// The most that is drawn at once by supply, and the energy for one part.
+fn totals(
+    recipe: &Recipe,
+    bends: &[BendPlan],
+    order: &[Vec<usize>],
+) -> Result<(BTreeMap<DeclId, Bounded>, Bounded), crate::units::BoundsProblem> {
+    let mut peaks: BTreeMap<DeclId, Bounded> = BTreeMap::new();
+    let mut energy = Bounded::exact(0.0)?;
+    for group in order {
+        let mut sums: BTreeMap<DeclId, Bounded> = BTreeMap::new();
+        for bend in group {
+            let heater = &recipe.bench.arms[recipe.bends[*bend].arm].heater;
+            let plan = &bends[*bend];
+            let sum = match sums.get(&heater.supply.id) {
+                Some(sum) => sum.add(&plan.electric.current)?,
+                None => plan.electric.current.clone(),
+            };
+            sums.insert(heater.supply.id, sum);
+            let seconds: f64 = plan.heat.iter().map(|level| level.time * level.share).sum();
+            for line in &plan.electric.lines {
+                let power = line.line_power.mul(&heater.length.value)?;
+                energy = energy.add(&power.mul(&Bounded::exact(seconds)?)?)?;
+            }
+        }
+        for (supply, sum) in sums {
+            let peak = match peaks.get(&supply) {
+                Some(peak) => peak.max(&sum)?,
+                None => sum,
+            };
+            peaks.insert(supply, peak);
+        }
+    }
+    Ok((peaks, energy))
+}

@@ -1,0 +1,110 @@
+//! The one place where this stage's messages are worded.
+
+use crate::model::{Arm, Heater, Part, Recipe};
+use crate::plan::blank::BlankProblem;
+use crate::plan::electric::ElectricProblem;
+use crate::report::Diagnostic;
+use crate::text::Span;
+use crate::units::{BoundsProblem, Kind, preferred_unit, show_rounded};
+
+fn shown(kind: Kind, value: f64) -> String {
+    preferred_unit(kind, false).map_or_else(String::new, |unit| show_rounded(value, &unit, 4))
+}
+
+pub fn no_blank(part: &Part, problem: &BlankProblem) -> Diagnostic {
+    match problem {
+        BlankProblem::LegTooShort(leg, missing) => {
+            let at = &part.legs[*leg].length;
+            let headline = format!("leg {} is too short for the bends at its ends", leg + 1);
+            let fault = Diagnostic::error("leg-too-short", at.span, headline)
+                .here(format!("{} are missing", shown(Kind::Length, *missing)))
+                .note("A bend takes tan(angle/2) × (inside radius + thickness) from each leg that is measured outside.")
+                .help("Make the leg longer, the radius smaller or the angle smaller.");
+            [leg.checked_sub(1), Some(*leg)]
+                .into_iter()
+                .flatten()
+                .filter_map(|bend| part.bends.get(bend))
+                .fold(fault, |fault, bend| fault.also(bend.span, "this bend takes its share"))
+        }
+        BlankProblem::FreeRadius(bend) => {
+            not_computed_yet(part.bends[*bend].span, &format!("the free radius of bend `{}`", part.bend_label(*bend)))
+        }
+        BlankProblem::Bounds(problem) => bounds(part.span, "the blank", *problem),
+    }
+}
+
+pub fn not_computed_yet(span: Span, what: &str) -> Diagnostic {
+    Diagnostic::error("not-computed-yet", span, format!("this version cannot compute {what}"))
+        .here("give it as a figure")
+}
+
+pub fn no_electric(heater: &Heater, problem: &ElectricProblem) -> Diagnostic {
+    let span = heater.length.span;
+    match problem {
+        ElectricProblem::Bounds(problem) => bounds(span, &format!("the current of `{}`", heater.name), *problem),
+        ElectricProblem::Physics(fault) => Diagnostic::error(
+            "wire-out-of-range",
+            span,
+            format!("the wire of `{}` cannot be computed: {fault}", heater.name),
+        )
+        .here("this heater")
+        .also(heater.supply.voltage.span, "at this voltage")
+        .help("Check the voltage, the size of the wire and its length."),
+        ElectricProblem::Alloy(entry) => {
+            let alloy = &heater.lines[0].wire.alloy.name;
+            Diagnostic::error(
+                "alloy-incomplete",
+                span,
+                format!("nothing is known of `{entry}` for the alloy `{alloy}`"),
+            )
+            .here("so the hot wire of this heater cannot be computed")
+            .help(format!("Add `{entry} … at …` to the alloy."))
+        }
+    }
+}
+
+pub fn out_of_range(recipe: &Recipe, problem: BoundsProblem) -> Diagnostic {
+    bounds(recipe.span, &format!("the currents of `{}`", recipe.name), problem)
+}
+
+fn bounds(span: Span, what: &str, problem: BoundsProblem) -> Diagnostic {
+    let why = match problem {
+        BoundsProblem::DivisionByZero => "a divisor is, or can be, 0",
+        BoundsProblem::NotPositive => "a value that must be positive can be negative",
+        _ => "the numbers are out of range",
+    };
+    Diagnostic::error("no-result", span, format!("{what} cannot be computed: {why}"))
+}
+
+pub fn swing_out_of_reach(span: Span, bend: &str, swing: f64, arm: &Arm) -> Diagnostic {
+    let (low, high) = arm.swings.value;
+    let range = format!("{} to {}", shown(Kind::Angle, low), shown(Kind::Angle, high));
+    let headline =
+        format!("bend `{bend}` needs a swing of {}, but arm `{}` swings {range}", shown(Kind::Angle, swing), arm.name);
+    Diagnostic::error("swing-out-of-reach", span, headline)
+        .here("this angle, and the springback on top")
+        .also(arm.swings.span, "the arm's range")
+        .help("Make the bend on another arm, or mend the range if the arm can do more.")
+}
+
+pub fn empty_run(span: Span) -> Diagnostic {
+    Diagnostic::error("empty-run", span, "this run makes no part").here("at least one is wanted")
+}
+
+pub fn expectation_fails(span: Span, shown: &str, always: bool) -> Diagnostic {
+    let headline = if always { "this expectation fails" } else { "this expectation can fail" };
+    let fault = Diagnostic::error("expectation-fails", span, headline).here(shown.to_owned());
+    if always { fault.note("It fails whatever the unknowns are.") } else { fault }
+}
+
+pub fn expectation_undecided(span: Span, shown: &str) -> Diagnostic {
+    Diagnostic::error("expectation-undecided", span, "this expectation cannot be decided")
+        .here(shown.to_owned())
+        .note("The bounds of the figure are too wide to tell: that counts as failing.")
+}
+
+pub fn expectation_not_a_comparison(span: Span) -> Diagnostic {
+    Diagnostic::error("comparison-wanted", span, "`expect` needs a comparison")
+        .here("compared with what?")
+        .help("For example: `expect cycle_time <= 25 min`, or `expect blank.length within 375..395 mm`.")
+}
