@@ -12,7 +12,7 @@ mod thermal;
 use std::hint::black_box;
 use std::time::Instant;
 
-use withy::physics::section::{Resolution, Solver};
+use withy::physics::section::{Follow, Resolution, Solver};
 
 /// Median time of one call, in seconds.
 fn median(repeats: usize, mut call: impl FnMut()) -> f64 {
@@ -36,7 +36,7 @@ fn main() {
         for (name, resolution) in [("normal", Resolution::NORMAL), ("coarse", Resolution::COARSE)] {
             let resolution = resolution.for_thickness(section.sheet.thickness);
             let time = median(51, || {
-                black_box(solver.heat(&section, resolution, false)).ok();
+                black_box(solver.heat(&section, resolution, Follow::UntilKnown)).ok();
                 black_box(solver.run(&section, case.get("heat_s"))).ok();
             });
             println!("{} {name}: {:.0} us, {} steps", case.id, time * 1e6, solver.steps());

@@ -11,6 +11,7 @@ pub mod known;
 pub mod section;
 pub mod table;
 pub mod tension;
+pub mod window;
 pub mod wire;
 
 pub use fault::{Fault, Input};

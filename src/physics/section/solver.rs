@@ -16,6 +16,17 @@ const MOST_STEPS: usize = 20_000;
 /// What a transfer may add to the margin before it was looked at, K.
 const MOST_ADDED: f64 = 20.0;
 
+/// How far a heat is followed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Follow {
+    /// Until it is known when the section is ready and when over.
+    UntilKnown,
+    /// The same, and on to the void limit.
+    ToVoid,
+    /// To a given heat time (s), whatever happens; nothing is looked for.
+    Until(f64),
+}
+
 /// What a heat was found to do. Times are whole heat times, s, from the first switching on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heat {
@@ -68,9 +79,13 @@ impl Solver {
         Self::default()
     }
 
-    /// Heats a section until it is known when it is ready and when over; `to_void` follows it to the void limit.
-    pub fn heat(&mut self, section: &Section<'_>, resolution: Resolution, to_void: bool) -> Result<Heat, Fault> {
+    /// Heats a section and says when it is ready and when over.
+    pub fn heat(&mut self, section: &Section<'_>, resolution: Resolution, follow: Follow) -> Result<Heat, Fault> {
         section.check()?;
+        let horizon = match follow {
+            Follow::Until(time) => within(Input::HeatTime, time, 0.0, 7200.0)?,
+            Follow::UntilKnown | Follow::ToVoid => section.horizon,
+        };
         self.march.prepare(section, resolution);
         self.trail.clear();
         self.transfer_adds = MOST_ADDED;
@@ -78,28 +93,30 @@ impl Solver {
         let (mut begun, mut settled) = (0.0, false);
         let last = section.stages.len() - 1;
         for (index, stage) in section.stages.iter().enumerate() {
-            let end = if index == last { section.horizon } else { begun + stage.duration };
+            let end = if index == last { horizon } else { (begun + stage.duration).min(horizon) };
             self.march.enter(section, Phase::Heating(stage.level));
             self.trail.push(&self.march.now);
             while self.march.now.time < end && !settled {
                 self.march.step(section, end)?;
                 self.trail.push(&self.march.now);
-                self.note_crossings(section, &mut heat);
-                settled = index == last && self.enough(section, begun, to_void, &mut heat)?;
+                if !matches!(follow, Follow::Until(_)) {
+                    self.note_crossings(section, &mut heat);
+                    settled = heat.void.is_some()
+                        || (index == last && self.enough(section, begun, follow == Follow::ToVoid, &mut heat)?);
+                }
                 if self.march.steps > MOST_STEPS {
                     return Err(Fault::TooMuchWork);
                 }
             }
-            if index < last {
-                begun = end;
-            }
-            if heat.void.is_some() {
+            if settled || self.march.now.time >= horizon {
                 break;
             }
+            begun = end;
         }
         heat.solved = self.trail.moments().last().map_or(0.0, |moment| moment.time);
-        if heat.ready.is_none() {
-            heat.ready = self.ready(section, begun.min(heat.solved), heat.solved)?;
+        let stretched: f64 = section.stages.iter().take(last).map(|stage| stage.duration).sum();
+        if heat.ready.is_none() && !matches!(follow, Follow::Until(_)) && heat.solved >= stretched {
+            heat.ready = self.ready(section, stretched, heat.solved)?;
         }
         Ok(heat)
     }
@@ -205,9 +222,6 @@ impl Solver {
 
     /// Whether the last stage has been followed far enough.
     fn enough(&mut self, section: &Section<'_>, begun: f64, to_void: bool, heat: &mut Heat) -> Result<bool, Fault> {
-        if heat.void.is_some() {
-            return Ok(true);
-        }
         let now = self.march.now.time;
         let fastest = self.march.fastest;
         // What is left of the horizon could not change a temperature by a tenth of a kelvin.
