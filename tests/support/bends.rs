@@ -137,7 +137,7 @@ pub fn starting_point<'a>(alloy: &'a Alloy, heat: &'a Table, thickness: Known) -
 /// The same with a heater calibrated to ± 4 %, the lot measured and the room, voltage and stop steady.
 pub fn calibrated<'a>(alloy: &'a Alloy, heat: &'a Table, thickness: f64) -> Bend<'a> {
     let mut bend = starting_point(alloy, heat, known(thickness, thickness - 3e-5, thickness + 3e-5));
-    bend.unknowns.calibrate(about(1.0, 0.04));
+    bend.unknowns.calibrate(about(1.0, 0.03));
     bend.unknowns.set(Unknown::Ambient, known(22.0 + ZERO, 20.0 + ZERO, 24.0 + ZERO));
     bend
 }

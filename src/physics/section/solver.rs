@@ -21,7 +21,9 @@ const MOST_ADDED: f64 = 20.0;
 pub enum Follow {
     /// Until it is known when the section is ready and when over.
     UntilKnown,
-    /// The same, and on to the void limit.
+    /// Until it is known when it is over; ready is not looked for.
+    UntilOver,
+    /// Until both are known, and on to the void limit.
     ToVoid,
     /// To a given heat time (s), whatever happens; nothing is looked for.
     Until(f64),
@@ -38,6 +40,10 @@ pub struct Heat {
     pub void: Option<f64>,
     /// The longest heat time that was solved.
     pub solved: f64,
+    /// The hottest any point became, K.
+    pub hottest: f64,
+    /// By how much (K) the longest heat solved was too cold for the bend; nought if ready was found or not looked for.
+    pub short: f64,
 }
 
 /// What one heat time leads to. Temperatures in K.
@@ -84,12 +90,13 @@ impl Solver {
         section.check()?;
         let horizon = match follow {
             Follow::Until(time) => within(Input::HeatTime, time, 0.0, 7200.0)?,
-            Follow::UntilKnown | Follow::ToVoid => section.horizon,
+            Follow::UntilKnown | Follow::UntilOver | Follow::ToVoid => section.horizon,
         };
         self.march.prepare(section, resolution);
         self.trail.clear();
         self.transfer_adds = MOST_ADDED;
-        let mut heat = Heat { ready: None, over: None, void: None, solved: 0.0 };
+        let mut heat =
+            Heat { ready: None, over: None, void: None, solved: 0.0, hottest: section.sheet.start, short: 0.0 };
         let (mut begun, mut settled) = (0.0, false);
         let last = section.stages.len() - 1;
         for (index, stage) in section.stages.iter().enumerate() {
@@ -101,8 +108,8 @@ impl Solver {
                 self.trail.push(&self.march.now);
                 if !matches!(follow, Follow::Until(_)) {
                     self.note_crossings(section, &mut heat);
-                    settled = heat.void.is_some()
-                        || (index == last && self.enough(section, begun, follow == Follow::ToVoid, &mut heat)?);
+                    settled =
+                        heat.void.is_some() || (index == last && self.enough(section, begun, follow, &mut heat)?);
                 }
                 if self.march.steps > MOST_STEPS {
                     return Err(Fault::TooMuchWork);
@@ -114,9 +121,13 @@ impl Solver {
             begun = end;
         }
         heat.solved = self.trail.moments().last().map_or(0.0, |moment| moment.time);
+        let looked_for = matches!(follow, Follow::UntilKnown | Follow::ToVoid);
         let stretched: f64 = section.stages.iter().take(last).map(|stage| stage.duration).sum();
-        if heat.ready.is_none() && !matches!(follow, Follow::Until(_)) && heat.solved >= stretched {
+        if looked_for && heat.ready.is_none() && heat.solved >= stretched {
             heat.ready = self.ready(section, stretched, heat.solved)?;
+            if heat.ready.is_none() {
+                heat.short = (-self.margin(section, heat.solved)?).max(0.0);
+            }
         }
         Ok(heat)
     }
@@ -193,6 +204,7 @@ impl Solver {
     /// Notes when the hottest point passes the ceiling and the void limit during the last step.
     fn note_crossings(&mut self, section: &Section<'_>, heat: &mut Heat) {
         let hottest = self.view().hottest_node();
+        heat.hottest = heat.hottest.max(hottest);
         if heat.over.is_none() && hottest >= section.limits.ceiling {
             heat.over = Some(self.crossing(section.limits.ceiling, hottest_node));
         }
@@ -221,15 +233,18 @@ impl Solver {
     }
 
     /// Whether the last stage has been followed far enough.
-    fn enough(&mut self, section: &Section<'_>, begun: f64, to_void: bool, heat: &mut Heat) -> Result<bool, Fault> {
+    fn enough(&mut self, section: &Section<'_>, begun: f64, follow: Follow, heat: &mut Heat) -> Result<bool, Fault> {
         let now = self.march.now.time;
         let fastest = self.march.fastest;
         // What is left of the horizon could not change a temperature by a tenth of a kelvin.
         if fastest * (section.horizon - now) < 0.1 {
             return Ok(true);
         }
-        if heat.over.is_none() || (to_void && section.limits.void.is_finite()) {
+        if heat.over.is_none() || (follow == Follow::ToVoid && section.limits.void.is_finite()) {
             return Ok(false);
+        }
+        if follow == Follow::UntilOver {
+            return Ok(true);
         }
         // What the transfer adds to the margin hardly changes from step to step, so it is asked for but rarely.
         let alone = margin(&self.view(), section);

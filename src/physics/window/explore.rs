@@ -7,7 +7,7 @@
 use super::bend::Bend;
 use super::unknown::{COUNT, Point, Unknown};
 use crate::physics::fault::Fault;
-use crate::physics::section::{Follow, Resolution, Solver};
+use crate::physics::section::{Follow, Heat, Resolution, Section, Solver};
 
 /// A time over the box, s; an infinite time is never within the horizon.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,6 +26,15 @@ const SOLVER_SECONDS: f64 = 0.1;
 
 /// An effect below this share of the largest may change its sign elsewhere in the box.
 const SMALL: f64 = 0.03;
+
+/// Scores from here on are no times: what is never reached scores this and a second for every kelvin it falls short, so
+/// that the search sees which way reaching lies.
+const NEVER: f64 = 1e6;
+
+/// A time for a score: infinite if never reached.
+pub(super) fn time_of(score: f64) -> f64 {
+    if score < NEVER { score } else { f64::INFINITY }
+}
 
 /// The outputs that are explored.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,11 +58,16 @@ impl Output {
     }
 }
 
-/// An output on the coarse mesh: at the nominal point, and with each unknown at its low and high bound.
+/// Scores of an output on the coarse mesh: at the nominal point, and with each unknown at its low and high bound.
 #[derive(Clone, Debug)]
 pub(super) struct Effects {
     pub nominal: f64,
     pub bounds: [[f64; 2]; COUNT],
+}
+
+/// Score of over.
+fn over_score(section: &Section<'_>, heat: &Heat) -> f64 {
+    heat.over.unwrap_or_else(|| NEVER + (section.limits.ceiling - heat.hottest).max(0.0))
 }
 
 /// Explores one bend.
@@ -68,25 +82,29 @@ impl Explorer<'_, '_> {
         resolution.for_thickness(point[Unknown::Thickness.place()])
     }
 
-    /// Ready and over at a point; infinite if not within the horizon.
+    /// Scores of ready and over at a point.
     pub fn times(&mut self, point: &Point, resolution: Resolution) -> Result<[f64; 2], Fault> {
         let section = self.bend.section(point);
         let heat = self.solver.heat(&section, Self::mesh(resolution, point), Follow::UntilKnown)?;
-        Ok([heat.ready.unwrap_or(f64::INFINITY), heat.over.unwrap_or(f64::INFINITY)])
+        Ok([heat.ready.unwrap_or(NEVER + heat.short), over_score(&section, &heat)])
     }
 
-    /// Set after a heat time at a point; infinite if not within two hours.
+    /// Score of the set after a heat time at a point.
     pub fn set(&mut self, point: &Point, heat_time: f64, resolution: Resolution) -> Result<f64, Fault> {
         let section = self.bend.section(point);
         self.solver.heat(&section, Self::mesh(resolution, point), Follow::Until(heat_time))?;
-        Ok(self.solver.run(&section, heat_time)?.set.unwrap_or(f64::INFINITY))
+        Ok(self.solver.run(&section, heat_time)?.set.unwrap_or(NEVER))
     }
 
-    /// One output at a point.
+    /// Score of one output at a point.
     fn output(&mut self, output: Output, heat: f64, point: &Point, resolution: Resolution) -> Result<f64, Fault> {
         match output {
             Output::Ready => Ok(self.times(point, resolution)?[0]),
-            Output::Over => Ok(self.times(point, resolution)?[1]),
+            Output::Over => {
+                let section = self.bend.section(point);
+                let heat = self.solver.heat(&section, Self::mesh(resolution, point), Follow::UntilOver)?;
+                Ok(over_score(&section, &heat))
+            }
             Output::Set => self.set(point, heat, resolution),
         }
     }
@@ -134,6 +152,7 @@ impl Explorer<'_, '_> {
         let nominal = self.output(output, heat, &self.bend.unknowns.nominal(), Resolution::NORMAL)?;
         let low = self.extreme(output, heat, effects, -1.0)?.min(nominal);
         let high = self.extreme(output, heat, effects, 1.0)?.max(nominal);
+        let (nominal, low, high) = (time_of(nominal), time_of(low), time_of(high));
         Ok(Span {
             nominal,
             low: (low * (1.0 - SOLVER_SHARE) - SOLVER_SECONDS).max(0.0),
@@ -141,17 +160,16 @@ impl Explorer<'_, '_> {
         })
     }
 
-    /// The greatest of `sense` times an output over the box.
+    /// The score at which `sense` times an output is greatest over the box.
     fn extreme(&mut self, output: Output, heat: f64, effects: &Effects, sense: f64) -> Result<f64, Fault> {
         let mut corner = self.bend.unknowns.nominal();
         let concerned: Vec<Unknown> = self.bend.unknowns.wide().filter(|unknown| output.depends_on(*unknown)).collect();
         let size = |unknown: Unknown| {
             let [low, high] = effects.bounds[unknown.place()];
-            let size = (low - effects.nominal).abs().max((high - effects.nominal).abs());
-            if size.is_nan() { 0.0 } else { size }
+            (low - effects.nominal).abs().max((high - effects.nominal).abs())
         };
         let largest =
-            concerned.iter().map(|unknown| size(*unknown)).filter(|size| size.is_finite()).fold(0.0, f64::max);
+            concerned.iter().map(|unknown| size(*unknown)).filter(|size| *size < 0.5 * NEVER).fold(0.0, f64::max);
         for unknown in &concerned {
             let known = self.bend.unknowns.get(*unknown);
             let [low, high] = effects.bounds[unknown.place()];
@@ -166,14 +184,15 @@ impl Explorer<'_, '_> {
         let doubtful = concerned.iter().filter(|unknown| unknown.is_bent() || size(**unknown) < SMALL * largest);
         let mut here = sense * self.output(output, heat, &corner, Resolution::COARSE)?;
         for unknown in doubtful {
-            if here == f64::INFINITY {
-                break;
-            }
             let known = self.bend.unknowns.get(*unknown);
-            let inner: &[f64] = if unknown.is_bent() { &[0.0, 0.25, 0.5, 0.75, 1.0] } else { &[0.0, 1.0] };
-            for part in inner {
+            let middle = 0.5 * (known.low + known.high);
+            let inner = unknown.is_bent().then_some(middle);
+            let tried = corner[unknown.place()];
+            for value in
+                [known.low, known.high].into_iter().chain(inner).filter(|value| value.to_bits() != tried.to_bits())
+            {
                 let mut point = corner;
-                point[unknown.place()] = known.low + part * (known.high - known.low);
+                point[unknown.place()] = value;
                 let there = sense * self.output(output, heat, &point, Resolution::COARSE)?;
                 if there > here {
                     (here, corner) = (there, point);

@@ -1,7 +1,7 @@
 //! What would open a window that is closed: another heat, another heater, another sheet.
 
 use super::bend::{Bend, HeaterLine};
-use super::explore::Explorer;
+use super::explore::{Explorer, time_of};
 use super::unknown::Unknown;
 use crate::physics::circuit::Wiring;
 use crate::physics::fault::Fault;
@@ -17,8 +17,8 @@ pub enum Change {
     Staged(Vec<Stage>),
     /// A wider opening of the shield, m.
     Channel(f64),
-    /// A second line like the first in front of the other face.
-    BothFaces,
+    /// A second line like the first in front of the other face, both at a share of full power.
+    BothFaces(f64),
     /// A thinner sheet, m.
     Thickness(f64),
 }
@@ -40,7 +40,7 @@ const WORTHWHILE: f64 = 0.05;
 /// Nominal ready and over of a bend.
 fn nominal(solver: &mut Solver, bend: &Bend<'_>, resolution: Resolution) -> Result<[f64; 2], Fault> {
     let point = bend.unknowns.nominal();
-    Explorer { solver, bend }.times(&point, resolution)
+    Ok(Explorer { solver, bend }.times(&point, resolution)?.map(time_of))
 }
 
 /// Width of a window relative to its middle; below zero it is closed.
@@ -57,7 +57,7 @@ pub fn what_opens(solver: &mut Solver, bend: &Bend<'_>) -> Result<Vec<Opening>, 
     let channels = [1.25, 1.5, 2.0].map(|factor| Change::Channel(factor * channel));
     let thickness = bend.unknowns.get(Unknown::Thickness).nominal;
     let sheets = [0.85, 0.7, 0.5].map(|factor| Change::Thickness(factor * thickness));
-    let faces = [Change::BothFaces];
+    let faces = [1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3].map(Change::BothFaces);
     let both: &[Change] = if bend.second.is_none() { &faces } else { &[] };
     for kind in [&levels[..], &channels[..], both, &sheets[..]] {
         for change in kind {
@@ -88,7 +88,8 @@ fn apply<'a>(bend: &Bend<'a>, change: &Change) -> Bend<'a> {
         Change::Staged(stages) => changed.stages.clone_from(stages),
         Change::Channel(channel) => set(&mut changed, Unknown::Channel, *channel),
         Change::Thickness(thickness) => set(&mut changed, Unknown::Thickness, *thickness),
-        Change::BothFaces => {
+        Change::BothFaces(level) => {
+            changed.stages = vec![Stage { level: *level, duration: 0.0 }];
             changed.second = Some(HeaterLine { above: !bend.first.above, ..bend.first });
             changed.wiring = Wiring::Parallel;
             let gap = bend.unknowns.get(Unknown::Gap);

@@ -1,7 +1,7 @@
 //! The verdict on a bend: proved, nominal or none; the times to use; and what closes the window.
 
 use super::bend::Bend;
-use super::explore::{Effects, Explorer, Output, Span};
+use super::explore::{Effects, Explorer, Output, Span, time_of};
 use super::unknown::Unknown;
 use crate::physics::fault::Fault;
 use crate::physics::section::{Follow, Resolution, Run, Solver};
@@ -111,7 +111,7 @@ pub(super) fn choose(ready: Span, over: Span, horizon: f64) -> (Verdict, Option<
 
 /// What every unknown alone takes from the window, most first; the order of the box decides between equals.
 fn closings(bend: &Bend<'_>, on_ready: &Effects, on_over: &Effects) -> Vec<Closing> {
-    let worse = |from: f64, to: f64| if to > from { to - from } else { 0.0 };
+    let worse = |from: f64, to: f64| if time_of(to) > time_of(from) { time_of(to) - time_of(from) } else { 0.0 };
     let mut all: Vec<Closing> = bend
         .unknowns
         .wide()
