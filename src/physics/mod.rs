@@ -4,11 +4,13 @@
 //! name says otherwise. It never knows the language, its spans or its wording, and does no input or output.
 
 pub mod air;
+pub mod blank;
 pub mod circuit;
 pub mod coupling;
 pub mod fault;
 pub mod known;
 pub mod section;
+pub mod supply;
 pub mod table;
 pub mod tension;
 pub mod window;
