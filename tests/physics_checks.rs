@@ -4,6 +4,8 @@
 //! closed forms themselves) are checked against the tests' own arithmetic, which the solver is then compared with.
 //! Kept-aside cases come through `WITHY_CHECKS`.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
 #[path = "support/bends.rs"]
 #[expect(dead_code, reason = "shared with the tests of the window")]
 mod bends;
@@ -53,6 +55,7 @@ fn number(value: &Value) -> f64 {
 /// What a case's inputs lead to; `None` for a shape that nobody knows.
 type Answer = Option<Vec<(&'static str, Vec<f64>)>>;
 
+#[expect(clippy::unnecessary_wraps, reason = "it stands beside a shape that nobody knows")]
 fn one(pairs: &[(&'static str, f64)]) -> Answer {
     Some(pairs.iter().map(|(name, value)| (*name, vec![*value])).collect())
 }

@@ -1,5 +1,7 @@
 //! Windows and verdicts at the common starting point, and random points of the box that must stay inside them.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
 #[path = "support/bends.rs"]
 mod bends;
 
