@@ -1,9 +1,11 @@
 //! The sheet solver against the finite-element reference table, and its energy balance on every row.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
 #[path = "support/thermal.rs"]
 mod thermal;
 
-use withy::physics::section::{Resolution, Solver};
+use withy::physics::section::{Follow, Resolution, Solver};
 
 /// The table in `tests/reference`, or another of the same columns named by `WITHY_THERMAL_CASES`.
 fn table() -> String {
@@ -51,7 +53,7 @@ fn the_energy_balance_closes_on_every_row() {
     for case in thermal::read(&table()) {
         let section = case.section(&table_of_heat);
         let resolution = Resolution::NORMAL.for_thickness(section.sheet.thickness);
-        let heat = solver.heat(&section, resolution, false).unwrap();
+        let heat = solver.heat(&section, resolution, Follow::UntilKnown).unwrap();
         for part in [0.1, 0.5, 1.0] {
             let (taken, held) = solver.balance(&section, part * heat.solved);
             assert!((taken - held).abs() <= 1e-3 * held, "{} at {part}: took {taken}, holds {held} J/m", case.id);

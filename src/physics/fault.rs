@@ -40,6 +40,8 @@ pub enum Input {
     Emissivity,
     /// Coefficient of the loss at a face.
     FaceLoss,
+    /// Bounds of an unknown that do not hold its nominal value.
+    Bounds,
     /// Gap between wire and sheet.
     Gap,
     /// Heat time, or the longest heat time looked at.

@@ -4,12 +4,15 @@
 //! name says otherwise. It never knows the language, its spans or its wording, and does no input or output.
 
 pub mod air;
+pub mod blank;
 pub mod circuit;
 pub mod coupling;
 pub mod fault;
 pub mod section;
+pub mod supply;
 pub mod table;
 pub mod tension;
+pub mod window;
 pub mod wire;
 
 pub use crate::units::Known;

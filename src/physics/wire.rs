@@ -170,6 +170,31 @@ impl Wire<'_> {
         self.heat_capacity(temperature) / slope
     }
 
+    /// Temperature (K) some time (s) after a line power (W/m) was set, from a start temperature, by the classical
+    /// Runge–Kutta scheme in steps of a small part of the time constant.
+    pub fn temperature_after(&self, line_power: f64, start: f64, time: f64, ambient: f64) -> Result<f64, Fault> {
+        self.check()?;
+        within(Input::LinePower, line_power, 0.0, 1e6)?;
+        within(Input::HeatTime, time, 0.0, 7200.0)?;
+        let settled = self.temperature_at_power(line_power, ambient)?;
+        let hottest = settled.max(within(Input::Ambient, start, 200.0, NO_WIRE_ABOVE)?);
+        let rate = |temperature: f64| (line_power - self.loss(temperature, ambient)) / self.heat_capacity(temperature);
+        // After twenty of its slowest time constants nothing is left to change.
+        let length = time.min(20.0 * self.time_constant(ambient + 1.0, ambient).max(1e-6));
+        let wanted = (length / (0.05 * self.time_constant(hottest, ambient))).clamp(1.0, 20_000.0).ceil();
+        let step = length / wanted;
+        let (mut temperature, mut passed) = (start, 0.0);
+        while passed < length - 0.5 * step {
+            let a = rate(temperature);
+            let b = rate(temperature + 0.5 * step * a);
+            let c = rate(temperature + 0.5 * step * b);
+            let d = rate(temperature + step * c);
+            temperature += step / 6.0 * (a + 2.0 * b + 2.0 * c + d);
+            passed += step;
+        }
+        Ok(temperature)
+    }
+
     /// Power per surface of the wire, W/m², at a line power in W/m.
     pub fn surface_power(&self, line_power: f64) -> f64 {
         line_power / (PI * self.diameter)

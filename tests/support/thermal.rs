@@ -2,7 +2,7 @@
 
 use withy::physics::coupling::Coupling;
 use withy::physics::section::{
-    Drive, Emission, Face, Heat, Limits, Line, Resolution, Run, Section, Sheet, Solver, Stage,
+    Drive, Emission, Face, Follow, Heat, Limits, Line, Resolution, Run, Section, Sheet, Solver, Stage,
 };
 use withy::physics::table::Table;
 
@@ -123,7 +123,7 @@ impl Case {
         let table = specific_heat();
         let section = self.section(&table);
         let resolution = resolution.for_thickness(section.sheet.thickness);
-        let heat: Heat = solver.heat(&section, resolution, true).unwrap();
+        let heat: Heat = solver.heat(&section, resolution, Follow::ToVoid).unwrap();
         let heat_s = self.get("heat_s");
         let (thickness, ambient) = (section.sheet.thickness, section.ambient);
         let at = |solver: &mut Solver, x: f64, y: f64, time: f64| solver.temperature(x, y, time);

@@ -16,6 +16,19 @@ const MOST_STEPS: usize = 20_000;
 /// What a transfer may add to the margin before it was looked at, K.
 const MOST_ADDED: f64 = 20.0;
 
+/// How far a heat is followed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Follow {
+    /// Until it is known when the section is ready and when over.
+    UntilKnown,
+    /// Until it is known when it is over; ready is not looked for.
+    UntilOver,
+    /// Until both are known, and on to the void limit.
+    ToVoid,
+    /// To a given heat time (s), whatever happens; nothing is looked for.
+    Until(f64),
+}
+
 /// What a heat was found to do. Times are whole heat times, s, from the first switching on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heat {
@@ -27,6 +40,10 @@ pub struct Heat {
     pub void: Option<f64>,
     /// The longest heat time that was solved.
     pub solved: f64,
+    /// The hottest any point became, K.
+    pub hottest: f64,
+    /// By how much (K) the longest heat solved was too cold for the bend; nought if ready was found or not looked for.
+    pub short: f64,
 }
 
 /// What one heat time leads to. Temperatures in K.
@@ -68,38 +85,49 @@ impl Solver {
         Self::default()
     }
 
-    /// Heats a section until it is known when it is ready and when over; `to_void` follows it to the void limit.
-    pub fn heat(&mut self, section: &Section<'_>, resolution: Resolution, to_void: bool) -> Result<Heat, Fault> {
+    /// Heats a section and says when it is ready and when over.
+    pub fn heat(&mut self, section: &Section<'_>, resolution: Resolution, follow: Follow) -> Result<Heat, Fault> {
         section.check()?;
+        let horizon = match follow {
+            Follow::Until(time) => within(Input::HeatTime, time, 0.0, 7200.0)?,
+            Follow::UntilKnown | Follow::UntilOver | Follow::ToVoid => section.horizon,
+        };
         self.march.prepare(section, resolution);
         self.trail.clear();
         self.transfer_adds = MOST_ADDED;
-        let mut heat = Heat { ready: None, over: None, void: None, solved: 0.0 };
+        let mut heat =
+            Heat { ready: None, over: None, void: None, solved: 0.0, hottest: section.sheet.start, short: 0.0 };
         let (mut begun, mut settled) = (0.0, false);
         let last = section.stages.len() - 1;
         for (index, stage) in section.stages.iter().enumerate() {
-            let end = if index == last { section.horizon } else { begun + stage.duration };
+            let end = if index == last { horizon } else { (begun + stage.duration).min(horizon) };
             self.march.enter(section, Phase::Heating(stage.level));
             self.trail.push(&self.march.now);
             while self.march.now.time < end && !settled {
                 self.march.step(section, end)?;
                 self.trail.push(&self.march.now);
-                self.note_crossings(section, &mut heat);
-                settled = index == last && self.enough(section, begun, to_void, &mut heat)?;
+                if !matches!(follow, Follow::Until(_)) {
+                    self.note_crossings(section, &mut heat);
+                    settled =
+                        heat.void.is_some() || (index == last && self.enough(section, begun, follow, &mut heat)?);
+                }
                 if self.march.steps > MOST_STEPS {
                     return Err(Fault::TooMuchWork);
                 }
             }
-            if index < last {
-                begun = end;
-            }
-            if heat.void.is_some() {
+            if settled || self.march.now.time >= horizon {
                 break;
             }
+            begun = end;
         }
         heat.solved = self.trail.moments().last().map_or(0.0, |moment| moment.time);
-        if heat.ready.is_none() {
-            heat.ready = self.ready(section, begun.min(heat.solved), heat.solved)?;
+        let looked_for = matches!(follow, Follow::UntilKnown | Follow::ToVoid);
+        let stretched: f64 = section.stages.iter().take(last).map(|stage| stage.duration).sum();
+        if looked_for && heat.ready.is_none() && heat.solved >= stretched {
+            heat.ready = self.ready(section, stretched, heat.solved)?;
+            if heat.ready.is_none() {
+                heat.short = (-self.margin(section, heat.solved)?).max(0.0);
+            }
         }
         Ok(heat)
     }
@@ -176,6 +204,7 @@ impl Solver {
     /// Notes when the hottest point passes the ceiling and the void limit during the last step.
     fn note_crossings(&mut self, section: &Section<'_>, heat: &mut Heat) {
         let hottest = self.view().hottest_node();
+        heat.hottest = heat.hottest.max(hottest);
         if heat.over.is_none() && hottest >= section.limits.ceiling {
             heat.over = Some(self.crossing(section.limits.ceiling, hottest_node));
         }
@@ -204,18 +233,18 @@ impl Solver {
     }
 
     /// Whether the last stage has been followed far enough.
-    fn enough(&mut self, section: &Section<'_>, begun: f64, to_void: bool, heat: &mut Heat) -> Result<bool, Fault> {
-        if heat.void.is_some() {
-            return Ok(true);
-        }
+    fn enough(&mut self, section: &Section<'_>, begun: f64, follow: Follow, heat: &mut Heat) -> Result<bool, Fault> {
         let now = self.march.now.time;
         let fastest = self.march.fastest;
         // What is left of the horizon could not change a temperature by a tenth of a kelvin.
         if fastest * (section.horizon - now) < 0.1 {
             return Ok(true);
         }
-        if heat.over.is_none() || (to_void && section.limits.void.is_finite()) {
+        if heat.over.is_none() || (follow == Follow::ToVoid && section.limits.void.is_finite()) {
             return Ok(false);
+        }
+        if follow == Follow::UntilOver {
+            return Ok(true);
         }
         // What the transfer adds to the margin hardly changes from step to step, so it is asked for but rarely.
         let alone = margin(&self.view(), section);

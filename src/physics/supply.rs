@@ -1,0 +1,126 @@
+//! What a supply, its fuses and its leads carry.
+
+use super::fault::{Fault, Input, within};
+use super::known::Known;
+
+/// Share of a rating that may be drawn for more than a few seconds.
+///
+/// An overcurrent rule of the US code for loads of three hours or more (S77, as reported by a trade magazine); for small
+/// direct-current supplies it is common practice, and the supply's own data sheet goes first.
+pub const CONTINUOUS: f64 = 0.8;
+
+/// Resistivity of annealed copper at 20 °C, ohm m (S75: 100 % IACS).
+pub const COPPER: f64 = 1.7241e-8;
+
+/// Temperature coefficient of copper's resistance, 1/K (S76b).
+pub const COPPER_COEFFICIENT: f64 = 0.003_93;
+
+/// Highest voltages that count as extra-low, V: direct, alternating (IEC 61140 as quoted everywhere; from memory).
+pub const EXTRA_LOW: (f64, f64) = (120.0, 50.0);
+
+/// How a current stands against what may flow.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Load {
+    /// Within the limit over all that is known.
+    Within,
+    /// Above it at the worst that is known, not at the nominal.
+    Doubtful,
+    /// Above it at the nominal.
+    Above,
+}
+
+/// Largest current that may be drawn for long, A: `rating · share`.
+pub fn continuous_limit(rating: f64, share: f64) -> Result<f64, Fault> {
+    within(Input::Current, rating, 0.0, 1e5)?;
+    within(Input::Level, share, 0.0, 1.0)?;
+    Ok(rating * share)
+}
+
+/// Sum of currents that flow at one moment, A. Bounds add up, since nothing is known of how they move together.
+pub fn sum(currents: &[Known]) -> Known {
+    currents.iter().fold(Known { nominal: 0.0, low: 0.0, high: 0.0 }, |total, current| Known {
+        nominal: total.nominal + current.nominal,
+        low: total.low + current.low,
+        high: total.high + current.high,
+    })
+}
+
+/// A current against a limit, both in A.
+pub fn load(current: Known, limit: f64) -> Load {
+    if current.nominal > limit {
+        Load::Above
+    } else if current.high > limit {
+        Load::Doubtful
+    } else {
+        Load::Within
+    }
+}
+
+/// Whether a fuse (A) lets the working current (A) through for long and still guards leads that carry `capacity` (A).
+///
+/// A fuse is loaded to the continuous share of its rating at most; its rating stays at or below what the leads carry.
+pub fn fuse_fits(fuse: f64, current: Known, share: f64, capacity: f64) -> (Load, bool) {
+    (load(current, fuse * share), fuse <= capacity)
+}
+
+/// Voltage lost in leads out and back, V: current (A) times their resistance (ohm).
+pub fn lead_drop(current: f64, resistance: f64) -> f64 {
+    current * resistance
+}
+
+/// Current that the table of conductors grants a lead of some section, A, or none below its smallest.
+///
+/// `table` holds (section in m², current in A), rising. No table replaces the local code: a finding made with this can
+/// only be a caution.
+pub fn ampacity(table: &[(f64, f64)], section: f64) -> Option<f64> {
+    // A printed section is rounded; a thousandth keeps 2.08 mm² from missing the row of 2.081.
+    table.iter().rev().find(|(row, _)| section >= row * 0.999).map(|(_, current)| *current)
+}
+
+/// Diameter of a solid wire by its gauge number, m: `0.127 mm · 92^((36 − n)/39)` (S72, the definition in ASTM B258).
+///
+/// Gauges 2/0, 3/0 and so on have the numbers −1, −2 and so on.
+pub fn gauge_diameter(number: i32) -> f64 {
+    0.127e-3 * libm::pow(92.0, f64::from(36 - number) / 39.0)
+}
+
+/// Energy of one heat, J: the sum of level times full power (W) times duration (s) over its stages.
+pub fn heat_energy(full_power: f64, stages: &[(f64, f64)]) -> f64 {
+    stages.iter().map(|(level, duration)| level * full_power * duration).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Known, Load, ampacity, fuse_fits, heat_energy, load, sum};
+
+    const CURRENT: Known = Known { nominal: 10.9, low: 10.2, high: 11.6 };
+
+    #[test]
+    fn bounds_decide_between_doubtful_and_above() {
+        assert_eq!(load(CURRENT, 12.0), Load::Within);
+        assert_eq!(load(CURRENT, 11.0), Load::Doubtful);
+        assert_eq!(load(CURRENT, 10.0), Load::Above);
+        let both = sum(&[CURRENT, CURRENT]);
+        assert!((both.high - 23.2).abs() < 1e-12 && (both.low - 20.4).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_fuse_must_carry_the_load_and_guard_the_lead() {
+        assert_eq!(fuse_fits(15.0, CURRENT, 0.8, 20.0), (Load::Within, true));
+        assert_eq!(fuse_fits(12.0, CURRENT, 0.8, 10.0), (Load::Above, false));
+    }
+
+    #[test]
+    fn the_table_of_conductors_is_read_downwards() {
+        // `conductors.toml`, nec_60C_illustration: 14, 12 and 10 AWG.
+        let table = [(2.0809e-6, 15.0), (3.3088e-6, 20.0), (5.2612e-6, 30.0)];
+        assert_eq!(ampacity(&table, 2.08e-6), Some(15.0));
+        assert_eq!(ampacity(&table, 4.0e-6), Some(20.0));
+        assert_eq!(ampacity(&table, 1.0e-6), None);
+    }
+
+    #[test]
+    fn energy_counts_what_is_on() {
+        assert!((heat_energy(130.0, &[(1.0, 60.0), (0.0, 20.0), (0.5, 40.0)]) - 10_400.0).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,234 @@
+//! Windows and verdicts at the common starting point, and random points of the box that must stay inside them.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
+#[path = "support/bends.rs"]
+mod bends;
+
+use bends::{ZERO, about, acrylic_heat, both_faces, calibrated, exact, known, nichrome, starting_point};
+use withy::physics::section::{Follow, Resolution, Solver, Stage};
+use withy::physics::window::{
+    Bend, Change, Kind, Point, Unknown, Verdict, rows, search_stages, solve, what_opens, worth,
+};
+use withy::physics::{Fault, Input};
+
+/// Numbers that repeat on every machine (splitmix64).
+struct Dice(u64);
+
+impl Dice {
+    fn next(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut bits = self.0;
+        bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((bits ^ (bits >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// A point of the box: anywhere in one of three throws, at a random corner in another, a mixture in the third.
+    fn point(&mut self, bend: &Bend<'_>) -> Point {
+        let style = self.next();
+        let mut point = bend.unknowns.nominal();
+        for unknown in bend.unknowns.wide() {
+            let bounds = bend.unknowns.get(unknown);
+            let throw = self.next();
+            let at_bound = style < 0.33 || (style < 0.66 && self.next() < 0.5);
+            let part = if at_bound { throw.round() } else { throw };
+            point[unknown as usize] = bounds.low + part * (bounds.high - bounds.low);
+        }
+        point
+    }
+}
+
+/// Throws a bend's box: a few points in the ordinary run, 2,000 with `WITHY_DEEP`.
+fn throws() -> usize {
+    if std::env::var_os("WITHY_DEEP").is_some() { 2000 } else { 40 }
+}
+
+fn stays_inside(name: &str, bend: &Bend<'_>, seed: u64) {
+    let mut solver = Solver::new();
+    let window = solve(&mut solver, bend).unwrap();
+    let mut dice = Dice(seed);
+    for throw in 0..throws() {
+        let point = dice.point(bend);
+        let section = bend.section(&point);
+        let resolution = Resolution::NORMAL.for_thickness(section.sheet.thickness);
+        let heat = solver.heat(&section, resolution, Follow::UntilKnown).unwrap();
+        let mut found = vec![
+            ("ready", window.ready, heat.ready.unwrap_or(f64::INFINITY)),
+            ("over", window.over, heat.over.unwrap_or(f64::INFINITY)),
+        ];
+        if let (Some(time), Some(set)) = (window.heat, window.set) {
+            solver.heat(&section, resolution, Follow::Until(time)).unwrap();
+            found.push(("set", set, solver.run(&section, time).unwrap().set.unwrap_or(f64::INFINITY)));
+        }
+        for (output, span, time) in found {
+            assert!(!time.is_nan() && !span.low.is_nan() && !span.high.is_nan(), "{name} {output} is no number");
+            let inside = span.low <= time && time <= span.high;
+            assert!(inside, "{name}, throw {throw}: {output} {time} outside {span:?} at {point:?}");
+        }
+    }
+}
+
+#[test]
+fn random_points_of_the_box_stay_inside_the_stated_windows() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    stays_inside("one face", &starting_point(&alloy, &heat, known(3e-3, 2.7e-3, 3.3e-3)), 1);
+    stays_inside("one face, calibrated", &calibrated(&alloy, &heat, 3e-3), 2);
+    stays_inside("thin, calibrated", &calibrated(&alloy, &heat, 2e-3), 3);
+    let mut both = starting_point(&alloy, &heat, known(4.5e-3, 4.2e-3, 4.8e-3));
+    both_faces(&mut both);
+    stays_inside("both faces", &both, 4);
+    let mut staged = calibrated(&alloy, &heat, 3e-3);
+    staged.stages = vec![Stage { level: 1.0, duration: 100.0 }, Stage { level: 0.6, duration: 0.0 }];
+    stays_inside("staged", &staged, 5);
+}
+
+/// The design's figure: roughly 140 to 165 s, nominal and never proved, the coupling factor named first.
+#[test]
+fn the_common_starting_point_is_open_at_the_nominal_only() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let bend = starting_point(&alloy, &heat, known(3e-3, 2.7e-3, 3.3e-3));
+    let mut solver = Solver::new();
+    let window = solve(&mut solver, &bend).unwrap();
+    assert_eq!(window.verdict, Verdict::Nominal);
+    assert!((135.0..160.0).contains(&window.ready.nominal), "ready {:?}", window.ready);
+    assert!((155.0..175.0).contains(&window.over.nominal), "over {:?}", window.over);
+    let heat = window.heat.unwrap();
+    assert!(window.ready.nominal <= heat && heat <= window.over.nominal && (heat - heat.round()).abs() < 1e-12);
+    assert_eq!(window.closings[0].unknown, Unknown::Kappa);
+    assert_eq!(window.closings[0].unknown.kind(), Kind::Bench);
+    assert!(window.void_after.unwrap() > 10.0);
+    let run = window.run.unwrap();
+    assert!((740.0..760.0).contains(&(run.wires[0] - ZERO)), "{run:?}");
+    assert!(worth(&mut solver, &bend, Unknown::Kappa).unwrap().left.1 > window.over.low);
+}
+
+/// The trade's one-face rule (S14): up to 3 mm on a straight wire, thicker from both sides.
+#[test]
+fn the_one_face_rule_appears_by_itself() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let thick = starting_point(&alloy, &heat, known(6e-3, 5.5e-3, 6.5e-3));
+    let mut solver = Solver::new();
+    let window = solve(&mut solver, &thick).unwrap();
+    assert_eq!((window.verdict, window.heat, window.hold), (Verdict::None, None, None));
+    let openings = what_opens(&mut solver, &thick).unwrap();
+    assert!(openings.iter().any(|opening| matches!(opening.change, Change::BothFaces(_))), "{openings:?}");
+    assert!(openings.iter().any(|opening| matches!(opening.change, Change::Thickness(_))), "{openings:?}");
+    for opening in &openings {
+        assert!(opening.ready < opening.over, "{opening:?}");
+    }
+}
+
+#[test]
+fn calibrated_and_measured_bends_reach_proved() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let mut solver = Solver::new();
+    let mut thin = calibrated(&alloy, &heat, 2e-3);
+    thin.unknowns.set(Unknown::Voltage, about(12.0, 0.005));
+    thin.stages = vec![Stage { level: 0.8, duration: 0.0 }];
+    let mut both = calibrated(&alloy, &heat, 3e-3);
+    both_faces(&mut both);
+    for (name, bend) in [("2 mm at 80 %", thin), ("3 mm, both faces", both)] {
+        let window = solve(&mut solver, &bend).unwrap();
+        assert_eq!(window.verdict, Verdict::Proved, "{name}: {window:#?}");
+        let heat = window.heat.unwrap();
+        assert!(window.ready.high <= heat && heat <= window.over.low, "{name}: {heat} in {window:#?}");
+        assert!(window.hold.unwrap() >= window.set.unwrap().high, "{name}");
+    }
+}
+
+#[test]
+fn a_staged_heat_opens_what_one_level_cannot() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let mut solver = Solver::new();
+    let mut bend = starting_point(&alloy, &heat, exact(3.6e-3));
+    let closed = solve(&mut solver, &bend).unwrap();
+    assert_eq!(closed.verdict, Verdict::None);
+    bend.stages = search_stages(&mut solver, &bend).unwrap().expect("a lower second stage opens it");
+    assert!(bend.stages.len() > 1);
+    assert!(solve(&mut solver, &bend).unwrap().verdict >= Verdict::Nominal);
+}
+
+#[test]
+fn a_soak_with_the_heater_off_evens_the_sheet_out() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let mut solver = Solver::new();
+    let mut bend = starting_point(&alloy, &heat, exact(3e-3));
+    bend.stages = vec![Stage { level: 1.0, duration: 120.0 }];
+    let section = bend.section(&bend.unknowns.nominal());
+    solver.heat(&section, Resolution::NORMAL, Follow::Until(120.0)).unwrap();
+    let difference = |solver: &mut Solver, time: f64| {
+        solver.temperature(0.0, 0.0, time) - solver.temperature(0.0, section.sheet.thickness, time)
+    };
+    let before = difference(&mut solver, 120.0);
+    let soaked = [Stage { level: 1.0, duration: 120.0 }, Stage { level: 0.0, duration: 20.0 }];
+    let section = withy::physics::section::Section { stages: &soaked, ..section };
+    solver.heat(&section, Resolution::NORMAL, Follow::Until(140.0)).unwrap();
+    assert!(difference(&mut solver, 140.0) < 0.4 * before);
+}
+
+#[test]
+fn rows_grow_with_thickness_and_shrink_with_a_warm_room() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let mut solver = Solver::new();
+    let mut bend = calibrated(&alloy, &heat, 2e-3);
+    bend.unknowns.set(Unknown::Thickness, known(2e-3, 1.9e-3, 2.2e-3));
+    let rooms = [18.0 + ZERO, 26.0 + ZERO];
+    let table = rows(&mut solver, &bend, &rooms, 2.0).unwrap();
+    assert_eq!(table.rows.len(), 8);
+    for pair in table.rows.chunks(2) {
+        assert!(pair[1].ready.nominal < pair[0].ready.nominal, "{pair:?}");
+    }
+    for pair in table.rows.windows(3) {
+        assert!(pair[2].ready.nominal > pair[0].ready.nominal, "{pair:?}");
+    }
+    for row in &table.rows {
+        assert!(row.heat.is_none_or(|heat| heat <= row.over.nominal), "{row:?}");
+    }
+}
+
+#[test]
+fn two_like_solves_give_the_same_bits() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let bend = starting_point(&alloy, &heat, known(3e-3, 2.7e-3, 3.3e-3));
+    let mut used = Solver::new();
+    let other = calibrated(&alloy, &heat, 2e-3);
+    solve(&mut used, &other).unwrap();
+    assert_eq!(solve(&mut used, &bend), solve(&mut Solver::new(), &bend));
+}
+
+#[test]
+fn absurd_input_is_a_named_fault_and_never_an_endless_loop() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let bend = starting_point(&alloy, &heat, exact(3e-3));
+    let mut solver = Solver::new();
+    let mut with = |unknown: Unknown, value: f64| {
+        let mut absurd = bend.clone();
+        absurd.unknowns.set(unknown, exact(value));
+        solve(&mut solver, &absurd)
+    };
+    for (unknown, input) in [
+        (Unknown::Thickness, Input::Thickness),
+        (Unknown::Gap, Input::Gap),
+        (Unknown::Channel, Input::Channel),
+        (Unknown::Density, Input::Density),
+        (Unknown::Conductivity, Input::Conductivity),
+        (Unknown::Ambient, Input::Ambient),
+    ] {
+        for value in [0.0, -1.0, 1e9] {
+            assert_eq!(with(unknown, value), Err(Fault::OutOfRange(input)), "{unknown:?} {value}");
+        }
+        assert_eq!(with(unknown, f64::NAN), Err(Fault::OutOfRange(Input::Bounds)));
+    }
+    // Too little power ever to form, and far too much: an answer, not a fault.
+    assert_eq!(with(Unknown::Voltage, 2.0).unwrap().verdict, Verdict::None);
+    let mains = with(Unknown::Voltage, 240.0).unwrap();
+    assert_eq!(mains.verdict, Verdict::None);
+    assert!(mains.over.nominal < 5.0);
+    let mut reversed = bend.clone();
+    reversed.angle = -1.0;
+    assert_eq!(solve(&mut solver, &reversed), Err(Fault::OutOfRange(Input::Angle)));
+    let mut idle = bend.clone();
+    idle.stages.clear();
+    assert_eq!(solve(&mut solver, &idle), Err(Fault::OutOfRange(Input::HeatTime)));
+}
