@@ -105,6 +105,7 @@ impl std::fmt::Display for Input {
             Self::Ambient => "room temperature",
             Self::Angle => "angle",
             Self::Ceiling => "ceiling temperature",
+            Self::Bounds => "bounds",
             Self::Channel => "channel",
             Self::Conductivity => "conductivity",
             Self::Current => "current",

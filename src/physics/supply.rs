@@ -1,7 +1,7 @@
 //! What a supply, its fuses and its leads carry.
 
 use super::fault::{Fault, Input, within};
-use super::known::Known;
+use crate::units::Known;
 
 /// Share of a rating that may be drawn for more than a few seconds.
 ///

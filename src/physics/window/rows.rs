@@ -5,7 +5,7 @@ use super::explore::Span;
 use super::unknown::{Unknown, Unknowns};
 use super::verdict::{Verdict, choose, solve};
 use crate::physics::fault::Fault;
-use crate::physics::known::Known;
+use crate::units::Known;
 use crate::physics::section::{Follow, Resolution, Solver};
 
 /// Step of the rows by thickness, m.

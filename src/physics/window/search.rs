@@ -5,7 +5,7 @@ use super::explore::{Explorer, time_of};
 use super::unknown::Unknown;
 use crate::physics::circuit::Wiring;
 use crate::physics::fault::Fault;
-use crate::physics::known::Known;
+use crate::units::Known;
 use crate::physics::section::{Resolution, Solver, Stage};
 
 /// One thing that would open the window.

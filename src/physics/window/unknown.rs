@@ -2,7 +2,7 @@
 
 use crate::physics::coupling;
 use crate::physics::fault::{Fault, Input};
-use crate::physics::known::Known;
+use crate::units::Known;
 
 /// One unknown of a bend. Values are in SI units, temperatures in kelvin, shares as ratios.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
