@@ -4,7 +4,9 @@ use crate::library::load::Loaded;
 use crate::lint::{self, Finding, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
 use crate::names::{Decl, DeclId, DeclKind, Names, Source, cycles, resolve};
-use crate::plan::{BatchPlan, PlanFigures, RecipePlan, expectations, expectations_by_kind, plan_batch, plan_recipe};
+use crate::plan::{
+    BatchPlan, PlanFigures, Planned, RecipePlan, Thermals, expectations, expectations_by_kind, plan_batch, plan_recipe,
+};
 use crate::report::{Class, Diagnostic, sorted};
 use crate::text::{FileId, Span};
 use crate::types::{Checker, Date, Env};
@@ -72,7 +74,7 @@ pub fn check(loaded: &Loaded, today: Option<Date>) -> Checked {
     }
     errors.extend(checker.into_faults());
     errors.extend(loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree)));
-    let Pass { findings, acceptances, users, mut made, danger } = pass;
+    let Pass { findings, acceptances, users, mut made, danger, .. } = pass;
     let mut all = errors;
     all.extend(lint::apply(findings, &acceptances, |id| users.get(&id).cloned().unwrap_or_default(), today));
     let findings = sorted(all, files);
@@ -101,6 +103,8 @@ struct Pass {
     made: Vec<(Vec<DeclId>, Made)>,
     /// Declarations with a finding of danger.
     danger: Vec<DeclId>,
+    /// Solved bends.
+    thermals: Thermals,
 }
 
 impl Pass {
@@ -170,15 +174,15 @@ impl Pass {
     fn recipe(&mut self, builder: &mut Builder<'_, '_, '_>, decl: &Decl<'_>) {
         let recipe = builder.recipe(decl.id);
         self.accept(builder, decl.id);
-        let planned = recipe.as_ref().map(plan_recipe);
-        let (plan, faults) = match planned {
-            Some((plan, faults)) => (plan, faults),
-            None => (None, Vec::new()),
+        let planned = recipe.as_ref().map(|recipe| plan_recipe(recipe, None, &mut self.thermals));
+        let (plan, windows, faults) = match planned {
+            Some(Planned { plan, windows, faults }) => (plan, windows, faults),
+            None => (None, Vec::new(), Vec::new()),
         };
         builder.checker.faults.extend(faults);
         let uses = recipe.as_ref().map(|recipe| self.uses(decl, recipe)).unwrap_or_default();
         if let Some(recipe) = &recipe {
-            self.add(lint::check_recipe(RecipeView { recipe, plan: plan.as_ref() }));
+            self.add(lint::check_recipe(RecipeView { recipe, plan: plan.as_ref(), windows: &windows }));
         }
         let env = Env::of(decl);
         if let Some(block) = builder.block(decl.id) {
@@ -207,7 +211,7 @@ impl Pass {
     fn batch(&mut self, builder: &mut Builder<'_, '_, '_>, decl: &Decl<'_>) {
         let batch: Option<Batch> = builder.batch(decl.id);
         self.accept(builder, decl.id);
-        let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), plan_batch);
+        let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, &mut self.thermals));
         builder.checker.faults.extend(faults);
         let env = Env::of(decl);
         if let Some(block) = builder.block(decl.id) {

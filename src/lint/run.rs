@@ -2,7 +2,7 @@ use crate::lint::registry::RULES;
 use crate::lint::rules::Check;
 use crate::model::{Bench, Recipe};
 use crate::names::{Decl, DeclId};
-use crate::plan::RecipePlan;
+use crate::plan::{RecipePlan, Thermal};
 use crate::report::{Class, Diagnostic};
 use crate::syntax::Tree;
 
@@ -22,6 +22,8 @@ pub struct RecipeView<'a> {
     pub recipe: &'a Recipe,
     /// Its plan, where it has one.
     pub plan: Option<&'a RecipePlan>,
+    /// The window of each bend, where there is one.
+    pub windows: &'a [Option<Thermal>],
 }
 
 /// A bench as the rules see it.

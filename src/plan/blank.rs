@@ -1,6 +1,6 @@
 //! The flat blank: how long it is, where its bend lines are, and what the legs come out as.
 
-use crate::model::{MeasuredTo, Part, Radius};
+use crate::model::{MeasuredTo, Part};
 use crate::units::{Bounded, BoundsProblem};
 
 /// The flat blank of a part.
@@ -36,8 +36,6 @@ pub struct BendLine {
 pub enum BlankProblem {
     /// The bends at its ends take more than this leg has: its number from 0, and how much is missing, m.
     LegTooShort(usize, f64),
-    /// The radius of this bend follows from the softened width, which is not computed yet.
-    FreeRadius(usize),
     /// The numbers are out of range.
     Bounds(BoundsProblem),
 }
@@ -48,16 +46,15 @@ impl From<BoundsProblem> for BlankProblem {
     }
 }
 
-/// The blank of a part: with the sheet's thickness h, a bend of the angle θ with the inside radius r is an arc
+/// The blank of a part whose bends have these inside radii (m): with the sheet's thickness h, a bend of the angle θ with the inside radius r is an arc
 /// of `θ (r + K h)` at the neutral line and takes `tan(θ/2) (r + h)` from each leg that is measured to the
 /// outside, `tan(θ/2) r` to the inside, `tan(θ/2) (r + K h)` to the neutral line (geometry; checked against
 /// worked examples in `tests/reference`).
-pub fn blank(part: &Part) -> Result<Blank, BlankProblem> {
+pub fn blank(part: &Part, radii: &[f64]) -> Result<Blank, BlankProblem> {
     let thickness = &part.sheet.thickness.value;
     let neutral = part.sheet.material.neutral_line.mul(thickness)?;
     let mut lines = Vec::new();
-    for (index, bend) in part.bends.iter().enumerate() {
-        let Radius::Formed(radius) = bend.radius else { return Err(BlankProblem::FreeRadius(index)) };
+    for (bend, radius) in part.bends.iter().zip(radii.iter().copied()) {
         let angle = bend.angle.value;
         let inside = Bounded::exact(radius)?;
         let arc = Bounded::exact(angle)?.mul(&inside.add(&neutral)?)?;

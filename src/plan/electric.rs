@@ -14,6 +14,8 @@ pub struct Electric {
     pub current: Bounded,
     /// Each line.
     pub lines: Vec<LineElectric>,
+    /// Nominal resistance of the leads, out and back, ohm; 0 where the voltage was measured at the wire.
+    pub leads: f64,
 }
 
 /// One line of a heater that is hot and steady.
@@ -108,7 +110,7 @@ pub fn electric(heater: &Heater, ambient: f64) -> Result<Electric, ElectricProbl
             })
         })
         .collect::<Result<_, BoundsProblem>>()?;
-    Ok(Electric { current, lines })
+    Ok(Electric { current, lines, leads: leads.nominal() })
 }
 
 /// `R20 = ρ20 L / A`, or what was measured, brought to the heater's length.

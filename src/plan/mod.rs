@@ -9,6 +9,7 @@ mod figures;
 mod pose;
 mod recipe;
 mod steps;
+mod thermal;
 mod wording;
 
 pub use blank::{BendLine, Blank};
@@ -16,5 +17,6 @@ pub use electric::{Electric, LineElectric};
 pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
 pub use pose::Extent;
-pub use recipe::{BatchPlan, BendPlan, RecipePlan, RunPlan, plan_batch, plan_recipe};
+pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Step};
+pub use thermal::{HORIZON, Thermal, ThermalProblem, Thermals};

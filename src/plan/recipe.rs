@@ -1,11 +1,12 @@
 use std::collections::BTreeMap;
 
-use crate::model::{Batch, Direction, FenceSide, Heat, Level, Order, Recipe, SetTime};
+use crate::model::{Batch, Direction, FenceSide, Heat, Level, Lot, Order, Radius, Recipe, SetTime};
 use crate::names::DeclId;
 use crate::plan::blank::{Blank, blank};
 use crate::plan::electric::{Electric, electric};
 use crate::plan::pose::extent;
 use crate::plan::steps::{Action, Change, Step};
+use crate::plan::thermal::{Thermal, Thermals, computed_set, needs_window};
 use crate::plan::wording;
 use crate::report::Diagnostic;
 use crate::units::Bounded;
@@ -49,6 +50,8 @@ pub struct BendPlan {
     pub turned_over: bool,
     /// What its heater draws.
     pub electric: Electric,
+    /// Its window, where it can be computed.
+    pub thermal: Option<Thermal>,
 }
 
 /// A batch with all that follows from it.
@@ -75,10 +78,36 @@ pub struct RunPlan {
     pub start: f64,
 }
 
-/// Plans a recipe. Without a plan there is at least one fault, or a finding that was made before.
-pub fn plan_recipe(recipe: &Recipe) -> (Option<RecipePlan>, Vec<Diagnostic>) {
+/// What came of a recipe.
+#[derive(Clone, Debug)]
+pub struct Planned {
+    /// The plan; without one there is at least one fault, or a finding that a rule makes.
+    pub plan: Option<RecipePlan>,
+    /// The window of each bend, where there is one.
+    pub windows: Vec<Option<Thermal>>,
+    /// What is wrong.
+    pub faults: Vec<Diagnostic>,
+}
+
+/// Plans a recipe, with sheet from a lot where one is given.
+pub fn plan_recipe(recipe: &Recipe, lot: Option<&Lot>, thermals: &mut Thermals) -> Planned {
     let mut faults = Vec::new();
-    let blank = blank(&recipe.part).map_err(|problem| faults.push(wording::no_blank(&recipe.part, &problem))).ok();
+    let drawn: Vec<Option<Electric>> = (0..recipe.bends.len()).map(|bend| drawn(recipe, bend, &mut faults)).collect();
+    let windows: Vec<Option<Thermal>> = drawn
+        .iter()
+        .enumerate()
+        .map(|(bend, drawn)| window(recipe, bend, drawn.as_ref()?, lot, thermals, &mut faults))
+        .collect();
+    let plan = with_windows(recipe, drawn, &windows, &mut faults);
+    Planned { plan, windows, faults }
+}
+
+fn with_windows(
+    recipe: &Recipe,
+    drawn: Vec<Option<Electric>>,
+    windows: &[Option<Thermal>],
+    faults: &mut Vec<Diagnostic>,
+) -> Option<RecipePlan> {
     let order = match &recipe.order {
         Order::Given(given) => Some(&given.value),
         Order::Computed(span) => {
@@ -86,72 +115,104 @@ pub fn plan_recipe(recipe: &Recipe) -> (Option<RecipePlan>, Vec<Diagnostic>) {
             None
         }
     };
-    let times: Vec<Option<(Vec<Level>, f64)>> =
-        (0..recipe.bends.len()).map(|bend| times(recipe, bend, &mut faults)).collect();
-    let drawn: Vec<Option<Electric>> = (0..recipe.bends.len()).map(|bend| drawn(recipe, bend, &mut faults)).collect();
-    let times: Option<Vec<_>> = times.into_iter().collect();
+    let radii: Option<Vec<f64>> = (0..recipe.bends.len())
+        .map(|bend| match recipe.part.bends[bend].radius {
+            Radius::Formed(radius) => Some(radius),
+            Radius::Free => Some(windows[bend].as_ref()?.radius),
+        })
+        .collect();
+    let blank = radii.and_then(|radii| {
+        blank(&recipe.part, &radii).map_err(|problem| faults.push(wording::no_blank(&recipe.part, &problem))).ok()
+    });
+    let times: Option<Vec<_>> =
+        (0..recipe.bends.len()).map(|bend| times(recipe, bend, windows[bend].as_ref())).collect();
     let drawn: Option<Vec<_>> = drawn.into_iter().collect();
-    let (Some(blank), Some(order), Some(times), Some(drawn)) = (blank, order, times, drawn) else {
-        return (None, faults);
-    };
-    let bends = bends(recipe, &blank, order, times, drawn);
+    for (bend, window) in windows.iter().enumerate() {
+        if let (SetTime::Computed(span), Some(window)) = (recipe.bends[bend].set, window)
+            && window.heat.is_some()
+            && window.window.hold.is_none()
+        {
+            faults.push(wording::never_sets(span, &recipe.part.bend_label(bend)));
+        }
+    }
+    let (blank, order, times, drawn) = (blank?, order?, times?, drawn?);
+    let bends = bends(recipe, &blank, order, times, drawn, windows);
     faults.extend(check_swings(recipe, &bends));
     if !faults.is_empty() {
-        return (None, faults);
+        return None;
     }
     let (steps, cycle_time) = steps(recipe, &bends, order);
     match totals(recipe, &bends, order) {
         Ok((currents, energy)) => {
-            let plan = RecipePlan { recipe: recipe.clone(), blank, bends, steps, cycle_time, currents, energy };
-            (Some(plan), faults)
+            Some(RecipePlan { recipe: recipe.clone(), blank, bends, steps, cycle_time, currents, energy })
         }
         Err(problem) => {
             faults.push(wording::out_of_range(recipe, problem));
-            (None, faults)
+            None
         }
     }
 }
 
-/// Plans a batch: its runs one after the other.
-pub fn plan_batch(batch: &Batch) -> (Option<BatchPlan>, Vec<Diagnostic>) {
+/// Plans a batch: its runs one after the other, each with the sheet of its lot.
+pub fn plan_batch(batch: &Batch, thermals: &mut Thermals) -> (Option<BatchPlan>, Vec<Diagnostic>) {
     let mut runs = Vec::new();
     let mut start = 0.0;
-    let mut faults = Vec::new();
     for run in &batch.runs {
-        // What is wrong with the recipe is reported where it stands.
-        let (Some(plan), _) = plan_recipe(&run.recipe) else { return (None, faults) };
-        let count = run.times + run.spare;
+        let planned = plan_recipe(&run.recipe, run.lot.as_ref(), thermals);
+        // Without a lot, what is wrong with the recipe is reported where it stands.
+        let Some(plan) = planned.plan else {
+            let faults = if run.lot.is_some() { planned.faults } else { Vec::new() };
+            return (None, faults);
+        };
         let lasts = plan.cycle_time * run.times as f64;
         runs.push(RunPlan { plan, times: run.times, spare: run.spare, start });
         start += lasts;
-        if count == 0 {
-            faults.push(wording::empty_run(run.span));
-        }
     }
-    (Some(BatchPlan { batch: batch.clone(), runs, cycle_time: start }), faults)
+    (Some(BatchPlan { batch: batch.clone(), runs, cycle_time: start }), Vec::new())
 }
 
-fn times(recipe: &Recipe, bend: usize, faults: &mut Vec<Diagnostic>) -> Option<(Vec<Level>, f64)> {
+/// The window of a bend. Where it cannot be had, that is a fault only if the recipe asks for what follows from it.
+fn window(
+    recipe: &Recipe,
+    bend: usize,
+    electric: &Electric,
+    lot: Option<&Lot>,
+    thermals: &mut Thermals,
+    faults: &mut Vec<Diagnostic>,
+) -> Option<Thermal> {
     let settings = &recipe.bends[bend];
-    let label = recipe.part.bend_label(bend);
-    let heat = match &settings.heat {
-        Heat::Stages(stages) => Some(stages.value.clone()),
-        Heat::Computed(span) => {
-            faults.push(wording::not_computed_yet(*span, &format!("the heat time of bend `{label}`")));
+    match thermals.bend(recipe, bend, electric, lot) {
+        Ok(thermal) => Some(thermal),
+        Err(problem) => {
+            if needs_window(recipe, bend) {
+                let span = match (&settings.heat, &settings.set) {
+                    (Heat::Computed(span), _) | (_, SetTime::Computed(span)) => *span,
+                    _ => recipe.part.bends[bend].span,
+                };
+                let fault = wording::no_window(recipe, bend, span, &problem);
+                if !faults.contains(&fault) {
+                    faults.push(fault);
+                }
+            }
             None
         }
-        // A rule reports what is missing; there is no plan.
-        Heat::Missing => None,
+    }
+}
+
+/// Heat and set of a bend; what is missing a rule reports.
+fn times(recipe: &Recipe, bend: usize, thermal: Option<&Thermal>) -> Option<(Vec<Level>, f64)> {
+    let settings = &recipe.bends[bend];
+    let heat = match &settings.heat {
+        Heat::Stages(stages) => stages.value.clone(),
+        Heat::Computed(_) => thermal?.heat.clone()?,
+        Heat::Missing => return None,
     };
     let set = match settings.set {
-        SetTime::Given(time) => Some(time.value),
-        SetTime::Computed(span) => {
-            faults.push(wording::not_computed_yet(span, &format!("the set time of bend `{label}`")));
-            None
-        }
-        SetTime::Missing => None,
+        SetTime::Given(time) => time.value,
+        SetTime::Computed(_) => computed_set(thermal?)?,
+        SetTime::Missing => return None,
     };
-    Some((heat?, set?))
+    Some((heat, set))
 }
 
 fn drawn(recipe: &Recipe, bend: usize, faults: &mut Vec<Diagnostic>) -> Option<Electric> {
@@ -174,6 +235,7 @@ fn bends(
     order: &[Vec<usize>],
     times: Vec<(Vec<Level>, f64)>,
     drawn: Vec<Electric>,
+    windows: &[Option<Thermal>],
 ) -> Vec<BendPlan> {
     let made_before = |bend: usize| -> Vec<usize> {
         order.iter().take_while(|group| !group.contains(&bend)).flatten().copied().collect()
@@ -194,6 +256,7 @@ fn bends(
                 side,
                 turned_over: recipe.part.bends[bend].direction == Direction::Down,
                 electric,
+                thermal: windows[bend].clone(),
             }
         })
         .collect()

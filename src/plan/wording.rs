@@ -3,6 +3,7 @@
 use crate::model::{Arm, Heater, Part, Recipe};
 use crate::plan::blank::BlankProblem;
 use crate::plan::electric::ElectricProblem;
+use crate::plan::thermal::ThermalProblem;
 use crate::report::Diagnostic;
 use crate::text::Span;
 use crate::units::{BoundsProblem, Kind, preferred_unit, show_rounded};
@@ -26,9 +27,6 @@ pub fn no_blank(part: &Part, problem: &BlankProblem) -> Diagnostic {
                 .filter_map(|bend| part.bends.get(bend))
                 .fold(fault, |fault, bend| fault.also(bend.span, "this bend takes its share"))
         }
-        BlankProblem::FreeRadius(bend) => {
-            not_computed_yet(part.bends[*bend].span, &format!("the free radius of bend `{}`", part.bend_label(*bend)))
-        }
         BlankProblem::Bounds(problem) => bounds(part.span, "the blank", *problem),
     }
 }
@@ -36,6 +34,37 @@ pub fn no_blank(part: &Part, problem: &BlankProblem) -> Diagnostic {
 pub fn not_computed_yet(span: Span, what: &str) -> Diagnostic {
     Diagnostic::error("not-computed-yet", span, format!("this version cannot compute {what}"))
         .here("give it as a figure")
+}
+
+pub fn no_window(recipe: &Recipe, bend: usize, span: Span, problem: &ThermalProblem) -> Diagnostic {
+    let material = &recipe.part.sheet.material.name;
+    let label = recipe.part.bend_label(bend);
+    match problem {
+        ThermalProblem::Material(entry) => Diagnostic::error(
+            "material-incomplete",
+            span,
+            format!("no times can be computed for `{material}`: its `{entry}` is not known"),
+        )
+        .here(format!("bend `{label}` asks for a computed figure"))
+        .also(recipe.part.sheet.thickness.span, "this sheet is made of it")
+        .help(format!("Give the times from trial strips, or add `{entry}` to a material of your own.")),
+        ThermalProblem::FromMemory => Diagnostic::error(
+            "material-from-memory",
+            span,
+            format!("no times can be computed for `{material}`: its thermal data are only from memory"),
+        )
+        .here(format!("bend `{label}` asks for a computed figure"))
+        .also(recipe.part.sheet.thickness.span, "this sheet is made of it")
+        .help("Give the times from trial strips."),
+        ThermalProblem::Electric(problem) => no_electric(&recipe.bench.arms[recipe.bends[bend].arm].heater, problem),
+        ThermalProblem::Physics(fault) => Diagnostic::error(
+            "heat-out-of-range",
+            span,
+            format!("the heat of bend `{label}` cannot be computed: {fault}"),
+        )
+        .here("this bend")
+        .help("Check the sheet's thickness, the heater's gap, channel and voltage, and the bend's radius."),
+    }
 }
 
 pub fn no_electric(heater: &Heater, problem: &ElectricProblem) -> Diagnostic {
@@ -87,10 +116,6 @@ pub fn swing_out_of_reach(span: Span, bend: &str, swing: f64, arm: &Arm) -> Diag
         .help("Make the bend on another arm, or mend the range if the arm can do more.")
 }
 
-pub fn empty_run(span: Span) -> Diagnostic {
-    Diagnostic::error("empty-run", span, "this run makes no part").here("at least one is wanted")
-}
-
 pub fn expectation_fails(span: Span, shown: &str, always: bool) -> Diagnostic {
     let headline = if always { "this expectation fails" } else { "this expectation can fail" };
     let fault = Diagnostic::error("expectation-fails", span, headline).here(shown.to_owned());
@@ -107,4 +132,10 @@ pub fn expectation_not_a_comparison(span: Span) -> Diagnostic {
     Diagnostic::error("comparison-wanted", span, "`expect` needs a comparison")
         .here("compared with what?")
         .help("For example: `expect cycle_time <= 25 min`, or `expect blank.length within 375..395 mm`.")
+}
+
+pub fn never_sets(span: Span, bend: &str) -> Diagnostic {
+    Diagnostic::error("never-sets", span, format!("bend `{bend}` does not cool down to the release temperature"))
+        .here("not within two hours")
+        .help("The room may be too warm, or the arm's surface too good an insulator.")
 }

@@ -1,6 +1,14 @@
 //! One file for each rule.
 
 pub mod continuous_overload;
+pub mod overlong_heat;
+pub mod short_heat;
+pub mod no_heat_window;
+pub mod unproved_window;
+pub mod short_set;
+pub mod outside_allowance;
+pub mod uncalibrated_heater;
+mod window;
 pub mod fence_out_of_reach;
 pub mod heat_beyond_limit;
 pub mod missing_fuse;

@@ -2,6 +2,7 @@
 
 mod bend;
 mod explore;
+mod given;
 mod rows;
 mod search;
 mod unknown;
@@ -9,6 +10,7 @@ mod verdict;
 
 pub use bend::{Bend, HeaterLine};
 pub use explore::Span;
+pub use given::solve_given;
 pub use rows::{Row, Rows, rows};
 pub use search::{Change, Opening, search_stages, what_opens};
 pub use unknown::{COUNT, Kind, Point, Unknown, Unknowns};

@@ -5,8 +5,8 @@ use super::explore::Span;
 use super::unknown::{Unknown, Unknowns};
 use super::verdict::{Verdict, choose, solve};
 use crate::physics::fault::Fault;
-use crate::units::Known;
 use crate::physics::section::{Follow, Resolution, Solver};
+use crate::units::Known;
 
 /// Step of the rows by thickness, m.
 pub const STEP: f64 = 1e-4;

@@ -5,8 +5,8 @@ use super::explore::{Explorer, time_of};
 use super::unknown::Unknown;
 use crate::physics::circuit::Wiring;
 use crate::physics::fault::Fault;
-use crate::units::Known;
 use crate::physics::section::{Resolution, Solver, Stage};
+use crate::units::Known;
 
 /// One thing that would open the window.
 #[derive(Clone, Debug, PartialEq)]
