@@ -1,5 +1,5 @@
 use crate::emit::calls::call;
-use crate::emit::shown::Units;
+use crate::emit::shown::{Units, verdict};
 use crate::plan::{Action, BatchPlan, RecipePlan, Step};
 
 /// The header of `steps.csv`.
@@ -64,6 +64,7 @@ fn row(plan: &RecipePlan, step: &Step, number: usize, offset: f64, units: Units)
     let lays = matches!(step.action, Action::Load | Action::Reposition);
     let swings = lays || step.action == Action::Bend;
     let when = |shown: bool, text: Option<String>| if shown { text.unwrap_or_default() } else { String::new() };
+    let thermal = bend.and_then(|bend| bend.thermal.as_ref());
     let drawn = step.share.filter(|share| *share > 0.0).and(bend).map(|bend| bend.electric.current.nominal());
     vec![
         number.to_string(),
@@ -77,14 +78,19 @@ fn row(plan: &RecipePlan, step: &Step, number: usize, offset: f64, units: Units)
         when(heats, arm.map(|arm| arm.heater.name.clone())),
         when(heats, Some(decimal(step.lasts, 1))),
         when(heats, step.share.map(|share| decimal(share * 100.0, 1))),
-        String::new(),
-        String::new(),
-        String::new(),
+        when(heats, thermal.map(|thermal| seconds(thermal.window.ready.nominal))),
+        when(heats, thermal.map(|thermal| seconds(thermal.window.over.nominal))),
+        when(heats, thermal.map(|thermal| verdict(thermal.window.verdict).to_owned())),
         when(swings, step.swing.map(|swing| decimal(swing.to_degrees(), 2))),
         when(step.action == Action::Set, Some(decimal(step.lasts, 1))),
         when(heats, drawn.map(|amperes| decimal(amperes, 2))),
         call(plan, step, units),
     ]
+}
+
+/// A time of a window; empty if it is never reached.
+fn seconds(time: f64) -> String {
+    if time.is_finite() { decimal(time, 1) } else { String::new() }
 }
 
 /// A number with at most so many decimals, without zeros at the end.

@@ -1,8 +1,9 @@
 use serde::Serialize;
 
 use crate::emit::calls::call;
-use crate::emit::shown::Units;
-use crate::plan::{Action, BatchPlan, RecipePlan, Step};
+use crate::emit::shown::{Units, verdict};
+use crate::physics::window::Span;
+use crate::plan::{Action, BatchPlan, RecipePlan, Step, Thermal};
 use crate::report::json::Finding;
 use crate::units::{Bounded, Known};
 
@@ -60,7 +61,26 @@ struct BendBody<'a> {
     swing_deg: f64,
     fence_mm: f64,
     current_a: Known,
+    window: Option<WindowBody>,
     lines: Vec<LineBody>,
+}
+
+/// Times in s; null for what is never reached.
+#[derive(Serialize)]
+struct WindowBody {
+    verdict: &'static str,
+    calibrated: bool,
+    ready_s: SpanBody,
+    over_s: SpanBody,
+    set_s: Option<SpanBody>,
+    radius_mm: f64,
+}
+
+#[derive(Serialize)]
+struct SpanBody {
+    nominal: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -208,6 +228,7 @@ fn bend_body(plan: &RecipePlan, index: usize) -> BendBody<'_> {
         swing_deg: made.swing.to_degrees(),
         fence_mm: made.fence * 1e3,
         current_a: Known::from(&made.electric.current),
+        window: made.thermal.as_ref().map(window_body),
         lines: made
             .electric
             .lines
@@ -220,6 +241,23 @@ fn bend_body(plan: &RecipePlan, index: usize) -> BendBody<'_> {
                 wire_c: line.temperature - 273.15,
             })
             .collect(),
+    }
+}
+
+fn window_body(thermal: &Thermal) -> WindowBody {
+    let reached = |time: f64| time.is_finite().then_some(time);
+    let span = |span: Span| SpanBody {
+        nominal: reached(span.nominal),
+        low: reached(span.low),
+        high: reached(span.high),
+    };
+    WindowBody {
+        verdict: verdict(thermal.window.verdict),
+        calibrated: thermal.calibrated,
+        ready_s: span(thermal.window.ready),
+        over_s: span(thermal.window.over),
+        set_s: thermal.window.set.map(span),
+        radius_mm: thermal.radius * 1e3,
     }
 }
 

@@ -1,3 +1,4 @@
+use crate::physics::window::Verdict;
 use crate::units::{Bounded, Kind, Unit, preferred_unit, rule_inches, show_rounded, show_rounded_range};
 
 /// Whether lengths are shown in inches or in millimetres: as the author wrote the part.
@@ -55,11 +56,25 @@ fn significant(value: f64, decimals: usize) -> usize {
     whole + decimals
 }
 
+/// How far a window is open.
+pub fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::None => "none",
+        Verdict::Nominal => "nominal",
+        Verdict::Proved => "proved",
+    }
+}
+
 /// `2 min 20 s`; tenths only where there are any.
 pub fn time(seconds: f64) -> String {
     let tenths = libm::round(seconds * 10.0);
     let minutes = libm::floor(tenths / 600.0);
     let rest = (tenths - minutes * 600.0) / 10.0;
+    if minutes >= 60.0 {
+        // Over an hour, seconds are of no use to a person.
+        let (hours, minutes) = (libm::floor(seconds / 3600.0), libm::ceil((seconds % 3600.0) / 60.0));
+        return if minutes >= 60.0 { format!("{} h", hours + 1.0) } else { format!("{hours} h {minutes} min") };
+    }
     match (minutes > 0.0, rest > 0.0) {
         (true, true) => format!("{minutes} min {rest} s"),
         (true, false) => format!("{minutes} min"),
@@ -102,6 +117,8 @@ mod tests {
         assert_eq!(time(60.0), "1 min");
         assert_eq!(time(3.5), "3.5 s");
         assert_eq!(time(0.0), "0 s");
+        assert_eq!(time(60_900.0), "16 h 55 min");
+        assert_eq!(time(7190.0), "2 h");
         assert_eq!(clock(185.4), "3:05");
         assert_eq!(clock(3785.0), "1:03:05");
         assert_eq!(Units::Metric.length(0.062_54), "62.5 mm");

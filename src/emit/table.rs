@@ -3,9 +3,11 @@ use std::fmt::Write;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::emit::calls::call;
-use crate::emit::shown::{Units, clock, figure, known, time};
+use crate::emit::csv::decimal;
+use crate::emit::shown::{Units, clock, figure, known, time, verdict};
+use crate::physics::window::Verdict;
 use crate::plan::{Action, BatchPlan, RecipePlan};
-use crate::units::Kind;
+use crate::units::{Kind, Unit, show_rounded};
 
 /// The step table of a recipe for a terminal `width` columns wide, with its headline figures.
 pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
@@ -14,6 +16,7 @@ pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
     for (name, value) in headlines(plan, units) {
         let _ = writeln!(text, "  {name:<13}{value}");
     }
+    text.push_str(&windows(plan, width));
     let mut table = plain_table(width);
     table.set_header(["step", "at", "do", "bend", "takes", "how"]);
     for (index, step) in plan.steps.iter().enumerate() {
@@ -67,6 +70,52 @@ fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
         rows.retain(|row| row.0 != "bend lines");
     }
     rows
+}
+
+/// The window of each bend, with how far it is open and what is left on either side of the time that is used.
+fn windows(plan: &RecipePlan, width: u16) -> String {
+    let mut table = plain_table(width);
+    table.set_header(["bend", "heat", "window", "proved", "set", "wire", "line power", "verdict"]);
+    for (index, bend) in plan.bends.iter().enumerate() {
+        let line = bend.electric.lines.first();
+        let total: f64 = bend.heat.iter().map(|level| level.time).sum();
+        let (window, proved, word) = match &bend.thermal {
+            Some(thermal) => {
+                let window = &thermal.window;
+                let proved = if window.verdict == Verdict::Proved {
+                    range(window.ready.high, window.over.low)
+                } else {
+                    "-".to_owned()
+                };
+                (range(window.ready.nominal, window.over.nominal), proved, verdict(window.verdict))
+            }
+            None => ("-".to_owned(), "-".to_owned(), "not computed"),
+        };
+        table.add_row([
+            plan.recipe.part.bend_label(index),
+            format!("{} s", decimal(total, 1)),
+            window,
+            proved,
+            format!("{} s", decimal(bend.set, 1)),
+            line.map(|line| figure(Kind::Temperature, line.temperature, 3)).unwrap_or_default(),
+            line.map(|line| per_inch(line.line_power.nominal())).unwrap_or_default(),
+            word.to_owned(),
+        ]);
+    }
+    if plan.bends.is_empty() { String::new() } else { format!("\n{}\n\n", table.trim_fmt()) }
+}
+
+fn range(from: f64, to: f64) -> String {
+    match (from.is_finite(), to.is_finite()) {
+        (true, true) => format!("{}..{} s", from.ceil(), to.floor()),
+        (true, false) => format!("from {} s", from.ceil()),
+        _ => "never ready".to_owned(),
+    }
+}
+
+/// Line power as the trade says it.
+fn per_inch(watts_per_metre: f64) -> String {
+    Unit::parse("W/in").map_or_else(|_| String::new(), |unit| show_rounded(watts_per_metre, &unit, 3))
 }
 
 fn plain_table(width: u16) -> Table {

@@ -42,6 +42,8 @@ pub struct Metal {
 /// A resistance wire.
 #[derive(Clone, Debug)]
 pub struct Wire {
+    /// The declaration: two lines of one wire are of one stock.
+    pub id: DeclId,
     /// Its name.
     pub name: String,
     /// What it is made of.

@@ -94,16 +94,16 @@ pub fn electric(heater: &Heater, ambient: f64) -> Result<Electric, ElectricProbl
         let factor = hot_factor(&line.wire.alloy, nominal.temperatures[index], range, source(heater.id, index))?;
         hot.push(cold[index].mul(&factor)?);
     }
-    let (current, currents) = currents(heater.wiring, volts, &leads, &hot)?;
+    let network = Network::new(heater, volts, &leads, &hot)?;
+    let current = network.current()?;
     let lines = heater
         .lines
         .iter()
         .enumerate()
         .map(|(index, _)| {
-            let line_power = line_power(heater.wiring, volts, &leads, &hot, index)?.div(length)?;
             Ok(LineElectric {
-                line_power,
-                current: currents[index].clone(),
+                line_power: network.power(index)?.div(length)?,
+                current: network.line_current(index)?,
                 cold: cold[index].clone(),
                 hot: hot[index].clone(),
                 temperature: nominal.temperatures[index],
@@ -157,50 +157,86 @@ fn source(heater: DeclId, line: usize) -> SourceId {
     SourceId(u64::from(heater.0) << 8 | line as u64)
 }
 
-/// Current from the supply, and in each line.
-fn currents(
-    wiring: Wiring,
-    volts: &Bounded,
-    leads: &Bounded,
-    hot: &[Bounded],
-) -> Result<(Bounded, Vec<Bounded>), BoundsProblem> {
-    let one = Bounded::exact(1.0)?;
-    match (wiring, hot) {
-        (Wiring::Parallel, [first, second]) => {
-            // 1 / (Rl + 1 / (1/R1 + 1/R2)): each unknown once, so the bounds stay tight.
-            let together = one.div(&one.div(first)?.add(&one.div(second)?)?)?;
-            let total = volts.div(&leads.add(&together)?)?;
-            let share = |own: &Bounded, other: &Bounded| total.div(&one.add(&own.div(other)?)?);
-            let lines = vec![share(first, second)?, share(second, first)?];
-            Ok((total, lines))
-        }
-        _ => {
-            let sum = hot.iter().try_fold(leads.clone(), |sum, resistance| sum.add(resistance))?;
-            let current = volts.div(&sum)?;
-            Ok((current.clone(), vec![current; hot.len()]))
-        }
-    }
+/// The hot lines of a heater on its supply. Each formula names each unknown as seldom as can be, so that its bounds
+/// stay tight.
+struct Network<'a> {
+    volts: &'a Bounded,
+    leads: &'a Bounded,
+    hot: &'a [Bounded],
+    kind: Kind,
 }
 
-/// Power of one line, W. For one line, `V² / (R (1 + Rl/R)²)` names each unknown as seldom as can be.
-fn line_power(
-    wiring: Wiring,
-    volts: &Bounded,
-    leads: &Bounded,
-    hot: &[Bounded],
-    index: usize,
-) -> Result<Bounded, BoundsProblem> {
-    let own = &hot[index];
-    let others = match (wiring, hot) {
-        (Wiring::Parallel, [_, _]) => {
-            let (_, lines) = currents(wiring, volts, leads, hot)?;
-            return lines[index].powi(2)?.mul(own);
+/// How the lines share the voltage.
+enum Kind {
+    /// So many lines of one stock in series: one resistance, not several.
+    AlikeInSeries(f64),
+    /// So many lines of one stock in parallel; one line alone is the same.
+    AlikeInParallel(f64),
+    UnlikeInSeries,
+    UnlikeInParallel,
+}
+
+impl<'a> Network<'a> {
+    fn new(
+        heater: &Heater,
+        volts: &'a Bounded,
+        leads: &'a Bounded,
+        hot: &'a [Bounded],
+    ) -> Result<Self, ElectricProblem> {
+        let count = heater.lines.len() as f64;
+        let alike = heater.lines.iter().all(|line| line.wire.id == heater.lines[0].wire.id);
+        let kind = match (heater.wiring, alike) {
+            (Wiring::Series, true) => Kind::AlikeInSeries(count),
+            (Wiring::Series, false) => Kind::UnlikeInSeries,
+            (_, true) => Kind::AlikeInParallel(count),
+            (_, false) => Kind::UnlikeInParallel,
+        };
+        if hot.is_empty() { Err(ElectricProblem::Alloy("line")) } else { Ok(Self { volts, leads, hot, kind }) }
+    }
+
+    /// Current from the supply, A.
+    fn current(&self) -> Result<Bounded, BoundsProblem> {
+        let first = &self.hot[0];
+        let lines = match self.kind {
+            Kind::AlikeInSeries(count) => first.mul(&Bounded::exact(count)?)?,
+            Kind::AlikeInParallel(count) => first.div(&Bounded::exact(count)?)?,
+            Kind::UnlikeInSeries => first.add(&self.hot[1])?,
+            Kind::UnlikeInParallel => {
+                let one = Bounded::exact(1.0)?;
+                one.div(&one.div(first)?.add(&one.div(&self.hot[1])?)?)?
+            }
+        };
+        self.volts.div(&self.leads.add(&lines)?)
+    }
+
+    /// Current of one line, A.
+    fn line_current(&self, index: usize) -> Result<Bounded, BoundsProblem> {
+        match self.kind {
+            Kind::AlikeInSeries(_) | Kind::UnlikeInSeries => self.current(),
+            Kind::AlikeInParallel(count) => self.current()?.div(&Bounded::exact(count)?),
+            Kind::UnlikeInParallel => {
+                let share = self.hot[index].div(&self.hot[1 - index])?;
+                self.current()?.div(&Bounded::exact(1.0)?.add(&share)?)
+            }
         }
-        (_, [first, second]) => leads.add(if index == 0 { second } else { first })?,
-        _ => leads.clone(),
-    };
-    let one = Bounded::exact(1.0)?;
-    volts.powi(2)?.div(&own.mul(&one.add(&others.div(own)?)?.powi(2)?)?)
+    }
+
+    /// Power of one line, W: `V² / (R (n + Rl/R)²)` for n lines of one stock in series, `V² / (R (1 + n Rl/R)²)` in
+    /// parallel, and so on (Ohm's law).
+    fn power(&self, index: usize) -> Result<Bounded, BoundsProblem> {
+        let own = &self.hot[index];
+        let exact = Bounded::exact;
+        let sum = match self.kind {
+            Kind::AlikeInSeries(count) => exact(count)?.add(&self.leads.div(own)?)?,
+            Kind::AlikeInParallel(count) => exact(1.0)?.add(&exact(count)?.mul(&self.leads.div(own)?)?)?,
+            Kind::UnlikeInSeries => exact(1.0)?.add(&self.leads.add(&self.hot[1 - index])?.div(own)?)?,
+            Kind::UnlikeInParallel => {
+                // The other line draws through the same leads.
+                exact(1.0)?.add(&self.leads.div(own)?)?.add(&self.leads.div(&self.hot[1 - index])?)?
+            }
+        };
+        self.volts.powi(2)?.div(&own.mul(&sum.powi(2)?)?)
+    }
 }
 
 /// The alloy as the physics takes it.

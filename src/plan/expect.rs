@@ -5,7 +5,7 @@ use crate::syntax::{Expr, ExprKind, Operator};
 use crate::text::Span;
 use crate::types::figures::{FigureSource, Figures};
 use crate::types::{CheckedBlock, Checker, Env};
-use crate::units::{Bounded, Kind, Quantity, Verdict, preferred_unit, show_rounded, show_rounded_range};
+use crate::units::{Bounded, Kind, Quantity, Unit, Verdict, preferred_unit, show_rounded, show_rounded_range};
 
 /// Checks every `expect` of a block; what does not hold is reported.
 pub fn expectations(checker: &mut Checker<'_, '_>, env: Env<'_>, block: &CheckedBlock<'_>, figures: &dyn FigureSource) {
@@ -57,20 +57,22 @@ fn comparison(checker: &mut Checker<'_, '_>, env: Env<'_>, expr: &Expr, span: Sp
         return;
     };
     let (Some(a), Some(b)) = (checker.quantity(env, left, None), checker.quantity(env, right, None)) else { return };
+    let shown = shown(&a, checker.written_unit(env, right));
     // What must not rise above 0 for the comparison to hold.
     let excess = match operator {
         Operator::Less | Operator::LessOrEqual => a.sub(&b),
         Operator::Greater | Operator::GreaterOrEqual => b.sub(&a),
         _ => {
-            judge(checker, verdict, None, span, &shown(&a));
+            judge(checker, verdict, None, span, &shown);
             return;
         }
     };
     let excess = excess.ok().map(|excess| excess.value);
-    judge(checker, verdict, excess.as_ref(), span, &shown(&a));
+    judge(checker, verdict, excess.as_ref(), span, &shown);
 }
 
 fn within(checker: &mut Checker<'_, '_>, env: Env<'_>, (left, range): (&Expr, &Expr), span: Span) {
+    let unit = checker.written_unit(env, range);
     let value = checker.quantity(env, left, None);
     let range = checker.quantity(env, range, None);
     let (Some(value), Some(range)) = (value, range) else { return };
@@ -92,7 +94,7 @@ fn within(checker: &mut Checker<'_, '_>, env: Env<'_>, (left, range): (&Expr, &E
     };
     let sides = [low.sub(&value), value.sub(&high)].map(|excess| excess.ok().map(|excess| excess.value));
     let worst = sides.into_iter().flatten().max_by(|a, b| a.high().total_cmp(&b.high()));
-    judge(checker, verdict, worst.as_ref(), span, &shown(&value));
+    judge(checker, verdict, worst.as_ref(), span, &shown(&value, unit));
 }
 
 /// Reports what does not hold. `excess` is what must not rise above 0.
@@ -127,9 +129,10 @@ fn corner(
 }
 
 /// The figure with its bounds, as the author would write it.
-fn shown(value: &Quantity) -> String {
+fn shown(value: &Quantity, written: Option<Unit>) -> String {
     let kind = if value.point { Some(Kind::Temperature) } else { Kind::of_dimension(value.dimension) };
-    let Some(unit) = kind.and_then(|kind| preferred_unit(kind, false)) else { return "as computed".to_owned() };
+    let written = written.filter(|unit| unit.dimension() == value.dimension && unit.is_point() == value.point);
+    let Some(unit) = written.or_else(|| preferred_unit(kind?, false)) else { return "as computed".to_owned() };
     let (nominal, low, high) = (value.value.nominal(), value.value.low(), value.value.high());
     if value.value.is_exact() {
         return format!("it is {}", show_rounded(nominal, &unit, 6));

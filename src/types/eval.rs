@@ -343,6 +343,18 @@ impl Checker<'_, '_> {
         Some(product)
     }
 
+    /// The unit in which the author wrote an expression, if its last number has one.
+    pub fn written_unit(&mut self, env: Env<'_>, expr: &Expr) -> Option<Unit> {
+        match &expr.kind {
+            ExprKind::Measure(measure) => self.unit(env, measure.unit.as_ref()?, None),
+            ExprKind::Binary(left, _, _, right) => {
+                self.written_unit(env, right).or_else(|| self.written_unit(env, left))
+            }
+            ExprKind::Paren(inner) | ExprKind::Negate(inner) => self.written_unit(env, inner),
+            _ => None,
+        }
+    }
+
     fn path(&mut self, env: Env<'_>, path: &Path, wanted: Option<Kind>) -> Option<Value> {
         if let Some(figures) = env.figures
             && let Some(found) = figures.by_path(path, self.files)

@@ -12,6 +12,8 @@ pub struct Bounded {
     nominal: f64,
     hull: Interval,
     form: Form,
+    /// Whether both ends of the hull are attained, to within rounding: so they are while no unknown has met itself.
+    sharp: bool,
 }
 
 /// Why an operation on bounded numbers has no result.
@@ -100,21 +102,26 @@ impl Bounded {
         self.form.terms.iter().map(|(source, coefficient)| (*source, *coefficient))
     }
 
-    /// Two values that are surely attained at some corner of the unknowns, to the last of the error term; the first
-    /// is above the second where that term is wider than what is known.
+    /// Two values that are surely attained at some corner of the unknowns; the first is above the second where nothing
+    /// sure can be said.
     pub fn attained(&self) -> (f64, f64) {
+        if self.sharp {
+            return (self.hull.low, self.hull.high);
+        }
         let reach = self.form.terms.iter().fold(-self.form.error, |sum, (_, k)| sum + k.abs());
         (self.form.centre - reach, self.form.centre + reach)
     }
 
     /// The sum.
     pub fn add(&self, other: &Self) -> Result<Self, BoundsProblem> {
-        Self::build(self.nominal + other.nominal, self.hull.add(other.hull), self.form.add(&other.form))
+        let sum = Self::build(self.nominal + other.nominal, self.hull.add(other.hull), self.form.add(&other.form))?;
+        Ok(sum.sharp_as(self, other))
     }
 
     /// The difference.
     pub fn sub(&self, other: &Self) -> Result<Self, BoundsProblem> {
-        Self::build(self.nominal - other.nominal, self.hull.sub(other.hull), self.form.sub(&other.form))
+        let rest = Self::build(self.nominal - other.nominal, self.hull.sub(other.hull), self.form.sub(&other.form))?;
+        Ok(rest.sharp_as(self, other))
     }
 
     /// The product; of a value with itself, its square.
@@ -122,7 +129,8 @@ impl Bounded {
         if self.is_same(other) {
             return self.powi(2);
         }
-        Self::build(self.nominal * other.nominal, self.hull.mul(other.hull), self.form.mul(&other.form))
+        let product = Self::build(self.nominal * other.nominal, self.hull.mul(other.hull), self.form.mul(&other.form))?;
+        Ok(product.sharp_as(self, other))
     }
 
     /// The quotient; of a value by itself, 1.
@@ -134,13 +142,13 @@ impl Bounded {
             return Self::exact(1.0);
         }
         let form = self.form.mul(&other.reciprocal_form());
-        Self::build(self.nominal / other.nominal, self.hull.div(other.hull), form)
+        Ok(Self::build(self.nominal / other.nominal, self.hull.div(other.hull), form)?.sharp_as(self, other))
     }
 
     /// The value with the opposite sign.
     #[must_use]
     pub fn neg(&self) -> Self {
-        Self { nominal: -self.nominal, hull: self.hull.neg(), form: self.form.scale(-1.0) }
+        Self { nominal: -self.nominal, hull: self.hull.neg(), form: self.form.scale(-1.0), sharp: self.sharp }
     }
 
     /// A whole power; 1 for the zeroth.
@@ -256,7 +264,7 @@ impl Bounded {
         at_middle: Interval,
     ) -> Result<Self, BoundsProblem> {
         let form = self.chord(slope, at_middle);
-        Self::build(nominal, range, form)
+        Ok(Self { sharp: self.sharp, ..Self::build(nominal, range, form)? })
     }
 
     /// Mean-value form: `f(x) = f(m) + a·(x − m) ± r·|x − m|` where the slope lies in `a ± r`.
@@ -293,7 +301,15 @@ impl Bounded {
                 square_nominal *= square_nominal;
             }
         }
-        Self::build(nominal, self.hull.power(n), form)
+        Ok(Self { sharp: self.sharp, ..Self::build(nominal, self.hull.power(n), form)? })
+    }
+
+    /// A result of two operands: it is sharp if both are and no unknown is in both, or if it follows its unknowns along
+    /// a straight line.
+    fn sharp_as(self, a: &Self, b: &Self) -> Self {
+        let shared = a.form.terms.iter().any(|(source, _)| b.form.terms.iter().any(|(other, _)| source == other));
+        let straight = self.form.error <= 1e-9 * self.form.radius();
+        Self { sharp: (a.sharp && b.sharp && !shared) || (straight && !self.form.terms.is_empty()), ..self }
     }
 
     /// Both enclosures hold, so what they share does; the nominal value stays inside.
@@ -310,6 +326,7 @@ impl Bounded {
         };
         // Zero is written without a sign, whatever made it.
         let hull = Interval::new(hull.low + 0.0, hull.high + 0.0);
-        Ok(Self { nominal: nominal.max(hull.low).min(hull.high) + 0.0, hull, form })
+        let sharp = form.terms.len() <= 1 && form.error == 0.0;
+        Ok(Self { nominal: nominal.max(hull.low).min(hull.high) + 0.0, hull, form, sharp })
     }
 }

@@ -56,7 +56,7 @@ impl<'t> Builder<'_, '_, 't> {
                 length: value("length")?,
             })
         });
-        Some(Wire { name: decl.name.clone(), alloy, diameter, measured })
+        Some(Wire { id, name: decl.name.clone(), alloy, diameter, measured })
     }
 
     pub(super) fn build_supply(&mut self, id: DeclId) -> Option<Supply> {
