@@ -1,4 +1,4 @@
-use crate::lint::rules::window::figure;
+use crate::lint::rules::window::{figure, groups};
 use crate::lint::run::RecipeView;
 use crate::physics::window::{Change, Opening, Verdict};
 use crate::report::{Class, Diagnostic};
@@ -6,17 +6,16 @@ use crate::units::{Kind, preferred_unit, show_rounded};
 
 /// No heat time is both long enough for the bend and short enough for the sheet, even at the nominal.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
-    for (index, thermal) in view.windows.iter().enumerate() {
-        let Some(thermal) = thermal.as_ref().filter(|thermal| thermal.window.verdict == Verdict::None) else {
-            continue;
-        };
-        let settings = &view.recipe.bends[index];
-        let bend = view.recipe.part.bend_label(index);
+    let fires = |bend: usize, thermal: &crate::plan::Thermal| {
+        (thermal.window.verdict == Verdict::None).then(|| view.recipe.bends[bend].span)
+    };
+    for group in groups(view, fires) {
+        let thermal = group.thermal;
         let finding = Diagnostic::rule(
             "no-heat-window",
             Class::Notice,
-            settings.span,
-            format!("no heat time is right for bend `{bend}`"),
+            group.place,
+            format!("no heat time is right for {}", group.names()),
         )
         .here("the face blisters before the bend is soft all through")
         .figure(figure("heat time until ready", thermal.window.ready, None))

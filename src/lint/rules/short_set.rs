@@ -1,23 +1,26 @@
-use crate::lint::rules::window::figure;
+use crate::lint::rules::window::{figure, groups};
 use crate::lint::run::RecipeView;
 use crate::model::SetTime;
 use crate::report::{Class, Diagnostic};
 
 /// A given set time after which the bend is still soft.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
-    for (index, thermal) in view.windows.iter().enumerate() {
-        let SetTime::Given(given) = view.recipe.bends[index].set else { continue };
-        let Some(set) = thermal.as_ref().and_then(|thermal| thermal.window.set) else { continue };
-        if given.value >= set.nominal {
-            continue;
-        }
-        let bend = view.recipe.part.bend_label(index);
+    let given = |bend: usize| match view.recipe.bends[bend].set {
+        SetTime::Given(given) => Some(given),
+        SetTime::Computed(_) | SetTime::Missing => None,
+    };
+    let fires = |bend: usize, thermal: &crate::plan::Thermal| {
+        let (given, set) = (given(bend)?, thermal.window.set?);
+        (given.value < set.nominal).then_some(given.span)
+    };
+    for group in groups(view, fires) {
+        let (Some(given), Some(set)) = (given(group.first), group.thermal.window.set) else { continue };
         report.push(
             Diagnostic::rule(
                 "short-set",
                 Class::Caution,
-                given.span,
-                format!("bend `{bend}` is released hot and soft"),
+                group.place,
+                format!("{} {} released hot and soft", group.names(), group.are()),
             )
             .here("it opens again, and can burn a hand")
             .figure(figure("time until set", set, Some((given.value, "the set given here"))))

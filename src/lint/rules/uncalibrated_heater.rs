@@ -1,15 +1,13 @@
 use crate::lint::run::RecipeView;
-use crate::model::Heat;
 use crate::report::{Class, Diagnostic};
 
-/// Computed times on a heater that no trial strip has calibrated for this sheet.
+/// A heater that no trial strip has calibrated for the recipe's sheet.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let mut told = Vec::new();
-    for (index, thermal) in view.windows.iter().enumerate() {
-        let heater = &view.recipe.bench.arms[view.recipe.bends[index].arm].heater;
-        let computed = matches!(view.recipe.bends[index].heat, Heat::Computed(_));
-        let uncalibrated = thermal.as_ref().is_some_and(|thermal| !thermal.calibrated);
-        if !computed || !uncalibrated || told.contains(&heater.id) {
+    for settings in &view.recipe.bends {
+        let heater = &view.recipe.bench.arms[settings.arm].heater;
+        let calibrated = heater.calibration.as_ref().is_some_and(|trials| trials.sheet == view.recipe.part.sheet.id);
+        if calibrated || told.contains(&heater.id) {
             continue;
         }
         told.push(heater.id);
@@ -19,9 +17,9 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
                 "uncalibrated-heater",
                 Class::Notice,
                 view.recipe.span,
-                format!("times are computed on `{}`, which was not calibrated for `{sheet}`", heater.name),
+                format!("the heater `{}` was not calibrated for `{sheet}`", heater.name),
             )
-            .here("this recipe asks for computed times")
+            .here("this recipe heats with it")
             .also(heater.length.span, "this heater has no `calibrated` for that sheet")
             .note("What reaches the sheet is then only known to 40 % (our own wide bounds, no published source).")
             .help("Bend trial strips and write what they show: `calibrated { factor …, sheet …, on …, trials … }`."),

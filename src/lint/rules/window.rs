@@ -6,28 +6,55 @@ use crate::physics::window::{Span, Unknown};
 use crate::plan::Thermal;
 use crate::report::Figure;
 use crate::text::Span as Place;
+use crate::types::any_of;
 
-/// A bend with a given heat time and its window.
-pub struct GivenHeat<'a> {
-    pub bend: String,
-    /// All stages together, s.
-    pub time: f64,
+/// Bends that have one window and are told about at one place: one finding serves them all.
+pub struct Group<'a> {
+    /// Their names, in the order of the profile.
+    pub bends: Vec<String>,
+    /// The number of the first in the profile.
+    pub first: usize,
+    /// Where to point at.
     pub place: Place,
+    /// Their window.
     pub thermal: &'a Thermal,
 }
 
-/// Every bend whose heat time is given and whose window is known.
-pub fn given_heats<'a>(view: RecipeView<'a>) -> Vec<GivenHeat<'a>> {
-    let given = |(index, thermal): (usize, &'a Option<Thermal>)| {
-        let Heat::Stages(stages) = &view.recipe.bends[index].heat else { return None };
-        Some(GivenHeat {
-            bend: view.recipe.part.bend_label(index),
-            time: stages.value.iter().map(|level| level.time).sum(),
-            place: stages.span,
-            thermal: thermal.as_ref()?,
-        })
-    };
-    view.windows.iter().enumerate().filter_map(given).collect()
+impl Group<'_> {
+    /// ``bend `lip` ``, ``bends `front` and `back` ``.
+    pub fn names(&self) -> String {
+        let names: Vec<String> = self.bends.iter().map(|bend| format!("`{bend}`")).collect();
+        let word = if names.len() == 1 { "bend" } else { "bends" };
+        format!("{word} {}", any_of(&names).replace(" or ", " and "))
+    }
+
+    /// `is` or `are`.
+    pub fn are(&self) -> &'static str {
+        if self.bends.len() == 1 { "is" } else { "are" }
+    }
+}
+
+/// Every bend whose window is known, by place and window; `place` says where to point at, if the rule applies.
+pub fn groups<'a>(view: RecipeView<'a>, place: impl Fn(usize, &Thermal) -> Option<Place>) -> Vec<Group<'a>> {
+    let mut groups: Vec<Group<'a>> = Vec::new();
+    for (index, thermal) in view.windows.iter().enumerate() {
+        let Some(thermal) = thermal else { continue };
+        let Some(place) = place(index, thermal) else { continue };
+        let bend = view.recipe.part.bend_label(index);
+        match groups.iter_mut().find(|group| group.place == place && group.thermal == thermal) {
+            Some(group) => group.bends.push(bend),
+            None => groups.push(Group { bends: vec![bend], first: index, place, thermal }),
+        }
+    }
+    groups
+}
+
+/// A given heat time, all stages together (s), and its place.
+pub fn given_heat(view: RecipeView<'_>, bend: usize) -> Option<(f64, Place)> {
+    match &view.recipe.bends[bend].heat {
+        Heat::Stages(stages) => Some((stages.value.iter().map(|level| level.time).sum(), stages.span)),
+        Heat::Computed(_) | Heat::Missing => None,
+    }
 }
 
 /// A time of a window against a limit, s; what is never reached within the horizon counts as its end.
