@@ -91,7 +91,7 @@ pub enum Report {
     Json,
     /// SARIF 2.1.0, for forges and code hosts
     Sarif,
-    /// JUnit XML, for build servers
+    /// `JUnit` XML, for build servers
     Junit,
 }
 

@@ -1,4 +1,5 @@
 use std::collections::BTreeSet;
+use std::fmt::Write;
 
 use crate::cli::arguments::{CompileArguments, Report};
 use crate::cli::exit::Exit;
@@ -45,12 +46,12 @@ pub fn run(arguments: &CompileArguments) -> Exit {
     text.push_str(&findings);
     if kind == Report::Text {
         for name in &refused {
-            text.push_str(&format!("`{name}` is not compiled: see above\n"));
+            let _ = writeln!(text, "`{name}` is not compiled: see above");
         }
         for one in &compiled {
             let names: Vec<&str> = one.outputs.iter().map(|output| output.name).collect();
             let folder = arguments.out.join(&one.folder);
-            text.push_str(&format!("written: {} in {}\n", names.join(", "), folder.display()));
+            let _ = writeln!(text, "written: {} in {}", names.join(", "), folder.display());
         }
         if compiled.is_empty() && refused.is_empty() {
             text.push_str("no recipe or batch is declared in these files\n");

@@ -39,6 +39,7 @@ struct RecipeBody<'a> {
 }
 
 #[derive(Serialize)]
+#[expect(clippy::struct_field_names, reason = "the unit belongs to each name")]
 struct BlankBody {
     length_mm: Known,
     width_mm: f64,
@@ -246,11 +247,8 @@ fn bend_body(plan: &RecipePlan, index: usize) -> BendBody<'_> {
 
 fn window_body(thermal: &Thermal) -> WindowBody {
     let reached = |time: f64| time.is_finite().then_some(time);
-    let span = |span: Span| SpanBody {
-        nominal: reached(span.nominal),
-        low: reached(span.low),
-        high: reached(span.high),
-    };
+    let span =
+        |span: Span| SpanBody { nominal: reached(span.nominal), low: reached(span.low), high: reached(span.high) };
     WindowBody {
         verdict: verdict(thermal.window.verdict),
         calibrated: thermal.calibrated,

@@ -9,7 +9,7 @@ use crate::plan::{
 };
 use crate::report::{Class, Diagnostic, sorted};
 use crate::text::{FileId, Span};
-use crate::types::{Checker, Date, Env};
+use crate::types::{CheckedBlock, Checker, Date, Env};
 
 /// What a check has found and made.
 #[derive(Debug)]
@@ -108,7 +108,7 @@ struct Pass {
 }
 
 impl Pass {
-    fn declaration(&mut self, builder: &mut Builder<'_, '_, '_>, decl: &Decl<'_>) {
+    fn declaration<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
         if decl.catalogue {
             return;
         }
@@ -120,14 +120,16 @@ impl Pass {
                 return;
             }
             DeclKind::Batch => {
-                self.header(builder, id);
+                builder.checker.header(decl);
                 self.batch(builder, decl);
                 return;
             }
             DeclKind::Part => {
-                builder.check_part(id);
+                let block = builder.check_part(id);
+                self.accept(decl, block.as_ref());
+                return;
             }
-            _ => self.header(builder, id),
+            _ => builder.checker.header(decl),
         }
         match decl.kind {
             DeclKind::Let => {
@@ -148,20 +150,14 @@ impl Pass {
             DeclKind::Alloy | DeclKind::Metal => drop(builder.block(id)),
             DeclKind::Part | DeclKind::Recipe | DeclKind::Batch => {}
         }
-        if decl.kind != DeclKind::Let && decl.kind != DeclKind::Part {
-            self.accept(builder, id);
+        if decl.kind != DeclKind::Let {
+            self.accept(decl, builder.block(id).as_ref());
         }
     }
 
-    fn header(&mut self, builder: &mut Builder<'_, '_, '_>, id: DeclId) {
-        let names = builder.checker.names;
-        builder.checker.header(names.decl(id));
-    }
-
-    fn accept(&mut self, builder: &mut Builder<'_, '_, '_>, id: DeclId) {
-        let place = builder.checker.names.decl(id).entry.span;
-        if let Some(block) = builder.block(id) {
-            self.acceptances.extend(lint::acceptances(id, &block, place));
+    fn accept(&mut self, decl: &Decl<'_>, block: Option<&CheckedBlock<'_>>) {
+        if let Some(block) = block {
+            self.acceptances.extend(lint::acceptances(decl.id, block, decl.entry.span));
         }
     }
 
@@ -171,9 +167,9 @@ impl Pass {
         self.findings.extend(findings);
     }
 
-    fn recipe(&mut self, builder: &mut Builder<'_, '_, '_>, decl: &Decl<'_>) {
+    fn recipe<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
         let recipe = builder.recipe(decl.id);
-        self.accept(builder, decl.id);
+        self.accept(decl, builder.block(decl.id).as_ref());
         let planned = recipe.as_ref().map(|recipe| plan_recipe(recipe, None, &mut self.thermals));
         let (plan, windows, faults) = match planned {
             Some(Planned { plan, windows, faults }) => (plan, windows, faults),
@@ -208,9 +204,9 @@ impl Pass {
         uses
     }
 
-    fn batch(&mut self, builder: &mut Builder<'_, '_, '_>, decl: &Decl<'_>) {
+    fn batch<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
         let batch: Option<Batch> = builder.batch(decl.id);
-        self.accept(builder, decl.id);
+        self.accept(decl, builder.block(decl.id).as_ref());
         let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, &mut self.thermals));
         builder.checker.faults.extend(faults);
         let env = Env::of(decl);

@@ -1,3 +1,5 @@
+use std::fmt::Write;
+
 use sha2::{Digest, Sha256};
 
 use crate::emit::{self, Units};
@@ -71,7 +73,11 @@ fn render(loaded: &Loaded, checked: &Checked, made: &Made, plan: &Plan, width: u
 
 /// The first 16 bytes of SHA-256 over everything that was resolved, as hexadecimal digits.
 fn digest(text: &str) -> String {
-    Sha256::digest(text.as_bytes()).iter().take(16).map(|byte| format!("{byte:02x}")).collect()
+    let mut digits = String::with_capacity(32);
+    for byte in Sha256::digest(text.as_bytes()).iter().take(16) {
+        let _ = write!(digits, "{byte:02x}");
+    }
+    digits
 }
 
 /// Inches where the author wrote the part's first leg in inches.

@@ -1,4 +1,4 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::report::Diagnostic;
 use crate::syntax::{Arg, ExprKind, Tree};
@@ -60,14 +60,14 @@ pub fn use_lines(tree: &Tree, text: &str) -> (Vec<UseLine>, Vec<Diagnostic>) {
 /// One error for each circle of files that use each other, with the whole way round.
 pub fn cycles(uses: &BTreeMap<FileId, Vec<UseTarget>>, files: &Files) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
-    let mut done: BTreeMap<FileId, ()> = BTreeMap::new();
+    let mut done: BTreeSet<FileId> = BTreeSet::new();
     for start in uses.keys() {
         let mut path: Vec<(FileId, usize)> = vec![(*start, 0)];
         while let Some((file, next)) = path.last_mut() {
             let file = *file;
             let targets = uses.get(&file).map_or(&[][..], Vec::as_slice);
-            let Some(target) = targets.get(*next).filter(|_| !done.contains_key(&file)) else {
-                done.insert(file, ());
+            let Some(target) = targets.get(*next).filter(|_| !done.contains(&file)) else {
+                done.insert(file);
                 path.pop();
                 continue;
             };
@@ -75,7 +75,7 @@ pub fn cycles(uses: &BTreeMap<FileId, Vec<UseTarget>>, files: &Files) -> Vec<Dia
             let Some(to) = target.file else { continue };
             if let Some(from) = path.iter().position(|step| step.0 == to) {
                 faults.push(circle(&path[from..], uses, files));
-            } else if !done.contains_key(&to) {
+            } else if !done.contains(&to) {
                 path.push((to, 0));
             }
         }

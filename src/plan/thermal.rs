@@ -288,7 +288,9 @@ impl Setup {
             self.setting_radiates[1],
             self.calibrated,
         ];
-        flags.into_iter().for_each(|flag| put(f64::from(u8::from(flag))));
+        for flag in flags {
+            put(f64::from(u8::from(flag)));
+        }
         [self.leads, self.shield.unwrap_or(-1.0), self.warm_up, self.angle, self.radius.unwrap_or(-1.0), self.neutral]
             .into_iter()
             .for_each(&mut put);

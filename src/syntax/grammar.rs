@@ -45,7 +45,7 @@ pub enum Form {
 
 /// The errors this grammar can be used with.
 pub trait Fault<'a>: Error<'a, Tokens<'a>> + LabelError<'a, Tokens<'a>, &'static str> + 'a {}
-impl<'a> Fault<'a> for EmptyErr {}
+impl Fault<'_> for EmptyErr {}
 impl<'a> Fault<'a> for Rich<'a, Kind> {}
 
 fn here<'a, E: Fault<'a>>(e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>) -> Span {

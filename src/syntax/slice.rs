@@ -131,7 +131,7 @@ fn opens_declaration(table: &TokenTable, text: &str, index: usize) -> bool {
 /// A block that is still open.
 struct Open {
     owner: Slice,
-    open: usize,
+    brace: usize,
     entries: Vec<Slice>,
     /// Indent of the line on which the block's entry begins.
     indent: u32,
@@ -193,7 +193,7 @@ impl<'a> Slicer<'a> {
         self.finish(self.tokens.end);
         while let Some(block) = self.open.pop() {
             if self.by_indent {
-                faults.push(BraceFault::Unclosed(block.open));
+                faults.push(BraceFault::Unclosed(block.brace));
             }
             self.close(block, None);
         }
@@ -264,7 +264,7 @@ impl<'a> Slicer<'a> {
     fn push_block(&mut self, owner: Slice, open: usize, indent: u32) {
         // Blocks beyond the deepest level are flattened into it: the fault is already reported.
         if self.open.len() < DEEPEST {
-            self.open.push(Open { owner, open, entries: Vec::new(), indent, inner: None });
+            self.open.push(Open { owner, brace: open, entries: Vec::new(), indent, inner: None });
         }
     }
 
@@ -280,15 +280,15 @@ impl<'a> Slicer<'a> {
     }
 
     fn close(&mut self, block: Open, close: Option<usize>) {
-        let Open { mut owner, open, entries, .. } = block;
-        owner.block = Some(SliceBlock { open, close, entries });
+        let Open { mut owner, brace, entries, .. } = block;
+        owner.block = Some(SliceBlock { open: brace, close, entries });
         self.entries().push(owner);
     }
 
     /// A `}` that would close a block of an earlier line while the next line still stands inside it.
     fn is_stray(&self, index: usize) -> bool {
         let Some(block) = self.open.last() else { return true };
-        let same_line = (block.open + 1..=index).all(|token| self.table.indent(token).is_none());
+        let same_line = (block.brace + 1..=index).all(|token| self.table.indent(token).is_none());
         let next_indent = (index + 1..self.tokens.end).find_map(|token| self.table.indent(token));
         !same_line && next_indent.is_some_and(|indent| indent > block.indent)
     }
@@ -298,7 +298,7 @@ impl<'a> Slicer<'a> {
         let closing = self.table.kinds()[index] == Kind::CloseBrace;
         while self.open.last().is_some_and(|block| block.indent > indent || (block.indent == indent && !closing)) {
             if let Some(block) = self.open.pop() {
-                faults.push(BraceFault::Unclosed(block.open));
+                faults.push(BraceFault::Unclosed(block.brace));
                 self.close(block, None);
             }
         }

@@ -371,7 +371,7 @@ impl Checker<'_, '_> {
             Found::Broken => None,
             Found::Missing => {
                 if let Some(figures) = env.figures {
-                    self.report(env, wording::unknown_figure(path.span, self.files.slice(path.span), figures.names()));
+                    self.report(env, wording::unknown_figure(path.span, self.files.slice(path.span), &figures.names()));
                 } else {
                     self.missing.add(env.file, &words.join("."), path.span, &[DeclKind::Let]);
                 }
@@ -416,7 +416,7 @@ impl Checker<'_, '_> {
         match figures.by_subject(expr, self.files) {
             Some(found) => self.found_figure(env, found, expr.span),
             None => {
-                self.report(env, wording::unknown_figure(expr.span, self.files.slice(expr.span), figures.names()));
+                self.report(env, wording::unknown_figure(expr.span, self.files.slice(expr.span), &figures.names()));
                 None
             }
         }

@@ -129,7 +129,7 @@ impl Date {
     }
 
     fn days_in_month(self) -> Option<u8> {
-        let leap = self.year % 4 == 0 && (self.year % 100 != 0 || self.year % 400 == 0);
+        let leap = self.year.is_multiple_of(4) && (!self.year.is_multiple_of(100) || self.year.is_multiple_of(400));
         match self.month {
             4 | 6 | 9 | 11 => Some(30),
             2 if leap => Some(29),

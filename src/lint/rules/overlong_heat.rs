@@ -26,7 +26,8 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
                 ready if ready.is_finite() && ready < window.over.nominal => {
                     format!("The window opens at {ready:.0} s. Write `heat computed`, or a time inside it.")
                 }
-                _ => "No time is right at this power: heat less strongly, from both faces, or a thinner sheet.".to_owned(),
+                _ => "No time is right at this power: heat less strongly, from both faces, or a thinner sheet."
+                    .to_owned(),
             }),
         );
     }

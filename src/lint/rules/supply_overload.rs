@@ -26,7 +26,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
 }
 
 /// The supplies of a planned recipe with what is drawn from each at once.
-pub fn drawn<'a>(view: RecipeView<'a>) -> Vec<(&'a Supply, &'a Bounded)> {
+pub fn drawn(view: RecipeView<'_>) -> Vec<(&Supply, &Bounded)> {
     let Some(plan) = view.plan else { return Vec::new() };
     let supplies = view.recipe.bench.arms.iter().map(|arm| &arm.heater.supply);
     plan.currents

@@ -20,9 +20,9 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         .figure(figure("heat time until ready", window.ready, None))
         .figure(figure("heat time until blisters", window.over, None));
         report.push(match window.closings.first() {
-            Some(closing) => finding
-                .note(format!("What closes it most: {}.", words(closing.unknown)))
-                .help(remedy(closing.unknown)),
+            Some(closing) => {
+                finding.note(format!("What closes it most: {}.", words(closing.unknown))).help(remedy(closing.unknown))
+            }
             None => finding,
         });
     }

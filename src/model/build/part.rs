@@ -2,13 +2,13 @@ use crate::model::build::{Builder, Slots, profile};
 use crate::model::{MeasuredTo, Part, Sheet};
 use crate::names::DeclId;
 use crate::text::Span;
-use crate::types::{Env, Parameter};
+use crate::types::{CheckedBlock, Env, Parameter};
 use crate::units::Bounded;
 
 /// Springback that nobody has measured: 0, known to 0..5 deg (no published figure; our own wide guess).
 const UNMEASURED_SPRINGBACK: f64 = 5.0 * std::f64::consts::PI / 180.0;
 
-impl Builder<'_, '_, '_> {
+impl<'t> Builder<'_, '_, 't> {
     /// A part with values for its parameters, and perhaps another sheet.
     pub fn part(&mut self, id: DeclId, parameters: &[Parameter], sheet: Option<(DeclId, Span)>) -> Option<Part> {
         let block = self.part_block(id, parameters)?;
@@ -51,16 +51,13 @@ impl Builder<'_, '_, '_> {
         })
     }
 
-    /// Checks a part by itself: with its defaults, or with stand-ins where it has none.
-    pub fn check_part(&mut self, id: DeclId) {
+    /// Checks a part by itself, with its defaults, or with stand-ins where it has none; its block, if it has one.
+    pub fn check_part(&mut self, id: DeclId) -> Option<CheckedBlock<'t>> {
         let decl = self.checker.names.decl(id);
-        let Some(parameters) = self.checker.part_header(decl) else {
-            return;
-        };
-        if parameters.iter().any(|parameter| parameter.open) {
-            self.checker.declaration(id, &parameters);
-        } else {
+        let parameters = self.checker.part_header(decl)?;
+        if parameters.iter().all(|parameter| !parameter.open) {
             self.part(id, &parameters, None);
         }
+        if parameters.is_empty() { self.block(id) } else { self.checker.declaration(id, &parameters) }
     }
 }

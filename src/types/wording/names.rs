@@ -74,7 +74,7 @@ pub fn wrong_arguments(span: Span, word: &str, usage: &str) -> Diagnostic {
 }
 
 /// A figure that `expect` does not know.
-pub fn unknown_figure(span: Span, text: &str, names: Vec<String>) -> Diagnostic {
+pub fn unknown_figure(span: Span, text: &str, names: &[String]) -> Diagnostic {
     let near = nearest(text, names.iter().map(String::as_str)).map(str::to_owned);
     let fault = Diagnostic::error("unknown-figure", span, format!("there is no figure `{text}`"))
         .here("`expect` reads figures of the recipe, and values");
