@@ -127,6 +127,7 @@ struct StepBody<'a> {
 #[derive(Serialize)]
 struct RunBody<'a> {
     recipe: &'a str,
+    made: RecipeBody<'a>,
     times: u64,
     spare: u64,
     lot: Option<&'a str>,
@@ -150,9 +151,10 @@ pub fn recipe_json(plan: &RecipePlan, units: Units, digest: &str, findings: &[Fi
 }
 
 /// `steps.json` of a batch.
-pub fn batch_json(plan: &BatchPlan, digest: &str, findings: &[Finding<'_>]) -> String {
+pub fn batch_json(plan: &BatchPlan, units: Units, digest: &str, findings: &[Finding<'_>]) -> String {
     let runs = plan.batch.runs.iter().zip(&plan.runs).map(|(run, planned)| RunBody {
         recipe: &run.recipe.name,
+        made: body(&planned.plan, units),
         times: run.times,
         spare: run.spare,
         lot: run.lot.as_ref().map(|lot| lot.name.as_str()),

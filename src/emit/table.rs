@@ -5,7 +5,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use crate::emit::calls::call;
 use crate::emit::csv::decimal;
 use crate::emit::shown::{Units, clock, figure, known, time, verdict};
-use crate::physics::window::Verdict;
+use crate::physics::window::{Verdict, Window};
 use crate::plan::{Action, BatchPlan, RecipePlan};
 use crate::units::{Kind, Unit, show_rounded};
 
@@ -75,11 +75,11 @@ fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
 /// The window of each bend, with how far it is open and what is left on either side of the time that is used.
 fn windows(plan: &RecipePlan, width: u16) -> String {
     let mut table = plain_table(width);
-    table.set_header(["bend", "heat", "window", "proved", "set", "wire", "line power", "verdict"]);
+    table.set_header(["bend", "heat", "window", "proved", "margin", "set", "wire", "line power", "verdict"]);
     for (index, bend) in plan.bends.iter().enumerate() {
         let line = bend.electric.lines.first();
         let total: f64 = bend.heat.iter().map(|level| level.time).sum();
-        let (window, proved, word) = match &bend.thermal {
+        let (window, proved, margin, word) = match &bend.thermal {
             Some(thermal) => {
                 let window = &thermal.window;
                 let proved = if window.verdict == Verdict::Proved {
@@ -87,15 +87,17 @@ fn windows(plan: &RecipePlan, width: u16) -> String {
                 } else {
                     "-".to_owned()
                 };
-                (range(window.ready.nominal, window.over.nominal), proved, verdict(window.verdict))
+                let shown = range(window.ready.nominal, window.over.nominal);
+                (shown, proved, margin(window, total), verdict(window.verdict))
             }
-            None => ("-".to_owned(), "-".to_owned(), "not computed"),
+            None => ("-".to_owned(), "-".to_owned(), "-".to_owned(), "not computed"),
         };
         table.add_row([
             plan.recipe.part.bend_label(index),
             format!("{} s", decimal(total, 1)),
             window,
             proved,
+            margin,
             format!("{} s", decimal(bend.set, 1)),
             line.map(|line| figure(Kind::Temperature, line.temperature, 3)).unwrap_or_default(),
             line.map(|line| per_inch(line.line_power.nominal())).unwrap_or_default(),
@@ -103,6 +105,16 @@ fn windows(plan: &RecipePlan, width: u16) -> String {
         ]);
     }
     if plan.bends.is_empty() { String::new() } else { format!("\n{}\n\n", table.trim_fmt()) }
+}
+
+/// From the heat time to the nearer end of its window: of the proved one where there is one, else of the nominal one.
+fn margin(window: &Window, heat: f64) -> String {
+    let (ready, over) = match window.verdict {
+        Verdict::Proved => (window.ready.high, window.over.low),
+        Verdict::Nominal | Verdict::None => (window.ready.nominal, window.over.nominal),
+    };
+    let left = (heat - ready).min(over - heat);
+    if left.is_finite() { format!("{} s", decimal(left, 1)) } else { "-".to_owned() }
 }
 
 fn range(from: f64, to: f64) -> String {
@@ -145,5 +157,10 @@ pub fn batch_table(plan: &BatchPlan, width: u16) -> String {
         ]);
     }
     let _ = writeln!(text, "{}", table.trim_fmt());
+    for (index, (run, planned)) in plan.batch.runs.iter().zip(&plan.runs).enumerate() {
+        let sheet = &run.recipe.part.sheet.name;
+        let from = run.lot.as_ref().map_or_else(|| sheet.clone(), |lot| format!("lot {} of {sheet}", lot.name));
+        let _ = write!(text, "\nrun {}, {} from {from}:{}", index + 1, run.recipe.name, windows(&planned.plan, width));
+    }
     text
 }

@@ -62,9 +62,10 @@ fn render(loaded: &Loaded, checked: &Checked, made: &Made, plan: &Plan, width: u
             (emit::recipe_table(plan, units, width), vec![csv, json])
         }
         Plan::Batch(plan) => {
-            let digest = digest(&emit::batch_json(plan, "", &[]));
+            let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
+            let digest = digest(&emit::batch_json(plan, units, "", &[]));
             let csv = Output { name: "steps.csv", text: emit::batch_csv(plan) };
-            let json = Output { name: "steps.json", text: emit::batch_json(plan, &digest, &findings) };
+            let json = Output { name: "steps.json", text: emit::batch_json(plan, units, &digest, &findings) };
             (emit::batch_table(plan, width), vec![csv, json])
         }
     };

@@ -160,14 +160,15 @@ impl Setup {
         let transfer = settings.transfer;
         set(Unknown::Transfer, Known::between(0.75 * transfer, 0.5 * transfer, transfer));
         let lower = contact(arm.surface);
+        let first_is_above = heater.lines[0].place == LinePlace::Above;
         if let Some(lower) = lower {
-            set(Unknown::FirstSetting, lower);
+            // The face that lies on something is the lower one; the first face is the one in front of the first line.
+            set(if first_is_above { Unknown::SecondSetting } else { Unknown::FirstSetting }, lower);
         }
         let calibration = heater.calibration.as_ref().filter(|calibration| calibration.sheet == sheet.id);
         if let Some(calibration) = calibration {
             unknowns.calibrate(known(&calibration.factor.value));
         }
-        let first_is_above = heater.lines[0].place == LinePlace::Above;
         Ok(Self {
             alloys,
             lines: lines.collect(),
