@@ -19,6 +19,7 @@ the sheet maker's data or licensed practice.";
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    Compare(CompareArguments),
     Compile(CompileArguments),
     Lint(LintArguments),
     Start(StartArguments),
@@ -39,6 +40,29 @@ pub struct CompileArguments {
     pub out: PathBuf,
     #[command(flatten)]
     pub report: ReportArguments,
+}
+
+/// Show what changes at the bench between two versions of a file
+///
+/// Compares recipes of the same name: times, settings and figures, not lines of text. Ends with 1 if anything changes.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  git show HEAD:recipes/dust_cover.withy > recipes/old.withy && withy compare recipes/old.withy recipes/dust_cover.withy")]
+pub struct CompareArguments {
+    /// The old version
+    pub old: PathBuf,
+    /// The new version
+    pub new: PathBuf,
+    /// How the changes are shown
+    #[arg(long, value_enum, default_value_t = CompareReport::Text)]
+    pub report: CompareReport,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum CompareReport {
+    /// For people
+    Text,
+    /// For programs
+    Json,
 }
 
 /// Check files without computing anything to be written

@@ -3,6 +3,7 @@
 //! Owns arguments, the terminal and the file system. It reaches the compiler only through `library`.
 
 mod arguments;
+mod compare;
 mod compile;
 mod exit;
 mod lint;
@@ -29,6 +30,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         }
     };
     match arguments.command {
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Compile(arguments) => compile::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),

@@ -2,12 +2,16 @@
 //!
 //! Owns rendering of plans. It decides nothing.
 
+mod blank_svg;
 mod calls;
+mod compare;
 mod csv;
 mod json;
 mod shown;
 mod table;
 
+pub use blank_svg::blank_svg;
+pub use compare::{Difference, differences};
 pub use csv::{batch_csv, recipe_csv};
 pub use json::{SCHEMA, batch_json, recipe_json};
 pub use shown::Units;

@@ -59,7 +59,8 @@ fn render(loaded: &Loaded, checked: &Checked, made: &Made, plan: &Plan, width: u
             let digest = digest(&emit::recipe_json(plan, units, "", &[]));
             let csv = Output { name: "steps.csv", text: emit::recipe_csv(plan, units) };
             let json = Output { name: "steps.json", text: emit::recipe_json(plan, units, &digest, &findings) };
-            (emit::recipe_table(plan, units, width), vec![csv, json])
+            let blank = Output { name: "blank.svg", text: emit::blank_svg(plan, units) };
+            (emit::recipe_table(plan, units, width), vec![csv, json, blank])
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
@@ -82,7 +83,7 @@ fn digest(text: &str) -> String {
 }
 
 /// Inches where the author wrote the part's first leg in inches.
-fn units(files: &Files, plan: &crate::plan::RecipePlan) -> Units {
+pub(super) fn units(files: &Files, plan: &crate::plan::RecipePlan) -> Units {
     let first = plan.recipe.part.legs.first().map_or("", |leg| files.slice(leg.length.span));
     let last = first.rsplit(|c: char| !c.is_alphabetic()).next().unwrap_or("");
     if matches!(last, "in" | "ft" | "thou") { Units::Inches } else { Units::Metric }

@@ -4,11 +4,13 @@
 //! trait. It knows no protocol and parses no arguments.
 
 mod check;
+mod compare;
 mod compile;
 mod io;
 mod load;
 
 pub use check::{Checked, Made, Plan, check};
+pub use compare::{Change, Compared, compare};
 pub use compile::{Compiled, Output, compile};
 pub use io::{Disk, Io, Memory, ReadProblem};
 pub use load::{Loaded, Places, Unreadable, load, plain};
