@@ -21,7 +21,12 @@ the sheet maker's data or licensed practice.";
 pub enum Command {
     Compare(CompareArguments),
     Compile(CompileArguments),
+    Completions(CompletionsArguments),
     Lint(LintArguments),
+    /// Print the man page
+    Manual,
+    /// Print the language reference
+    Reference,
     Start(StartArguments),
 }
 
@@ -81,6 +86,14 @@ pub struct LintArguments {
     pub today: Option<Date>,
     #[command(flatten)]
     pub report: ReportArguments,
+}
+
+/// Print the script that completes arguments in a shell
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  withy completions bash > ~/.local/share/bash-completion/completions/withy")]
+pub struct CompletionsArguments {
+    /// The shell
+    pub shell: clap_complete::Shell,
 }
 
 /// Set up a new library with a bench, a part and a recipe

@@ -7,6 +7,7 @@ mod compare;
 mod compile;
 mod exit;
 mod lint;
+mod manual;
 mod output;
 mod paths;
 mod start;
@@ -32,6 +33,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
     match arguments.command {
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Compile(arguments) => compile::run(&arguments),
+        Command::Completions(arguments) => manual::completions(&arguments),
+        Command::Manual => manual::manual(),
+        Command::Reference => output::print(&crate::library::reference()),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }
