@@ -25,7 +25,7 @@ const SOLVER_SHARE: f64 = 0.006;
 const SOLVER_SECONDS: f64 = 0.1;
 
 /// An effect below this share of the largest may change its sign elsewhere in the box.
-const SMALL: f64 = 0.03;
+const SMALL: f64 = 0.01;
 
 /// Scores from here on are no times: what is never reached scores this and a second for every kelvin it falls short, so
 /// that the search sees which way reaching lies.
