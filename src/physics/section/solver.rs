@@ -13,6 +13,9 @@ const LONGEST_SET: f64 = 7200.0;
 /// Steps of one heat or one set after which the section is given up.
 const MOST_STEPS: usize = 20_000;
 
+/// Temperature (K) past which not even the comparison of a hopeless heat with another has any sense.
+const SENSELESS: f64 = 900.0;
+
 /// What a transfer may add to the margin before it was looked at, K.
 const MOST_ADDED: f64 = 20.0;
 
@@ -32,7 +35,8 @@ pub enum Follow {
 /// What a heat was found to do. Times are whole heat times, s, from the first switching on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heat {
-    /// Earliest heat time after which the bend can be made; none if not before void, horizon or settling.
+    /// Earliest heat time after which the bend can be made; none if not before the horizon or settling. Past `over`, or
+    /// past the void limit, it is a continuation of the model that only tells that there is no window.
     pub ready: Option<f64>,
     /// Heat time at which the hottest point reaches the ceiling; none if it never does within the horizon.
     pub over: Option<f64>,
@@ -108,8 +112,9 @@ impl Solver {
                 self.trail.push(&self.march.now);
                 if !matches!(follow, Follow::Until(_)) {
                     self.note_crossings(section, &mut heat);
-                    settled =
-                        heat.void.is_some() || (index == last && self.enough(section, begun, follow, &mut heat)?);
+                    settled = heat.hottest > SENSELESS
+                        || (follow == Follow::ToVoid && heat.void.is_some())
+                        || (index == last && self.enough(section, begun, follow, &mut heat)?);
                 }
                 if self.march.steps > MOST_STEPS {
                     return Err(Fault::TooMuchWork);
@@ -124,9 +129,10 @@ impl Solver {
         let looked_for = matches!(follow, Follow::UntilKnown | Follow::ToVoid);
         let stretched: f64 = section.stages.iter().take(last).map(|stage| stage.duration).sum();
         if looked_for && heat.ready.is_none() && heat.solved >= stretched {
-            heat.ready = self.ready(section, stretched, heat.solved)?;
+            let last = self.margin(section, heat.solved)?;
+            heat.ready = self.ready(section, stretched, (heat.solved, last))?;
             if heat.ready.is_none() {
-                heat.short = (-self.margin(section, heat.solved)?).max(0.0);
+                heat.short = (-last).max(0.0);
             }
         }
         Ok(heat)
@@ -254,7 +260,7 @@ impl Solver {
             let later = self.margin(section, now)?;
             self.transfer_adds = later - alone;
             if later >= 0.0 {
-                heat.ready = self.ready(section, begun, now)?;
+                heat.ready = self.ready(section, begun, (now, later))?;
             }
             (self.march.now, self.march.before, self.march.steps) = (kept, before, steps);
             if heat.ready.is_none() {
@@ -271,13 +277,13 @@ impl Solver {
         Ok(margin(&self.view(), section))
     }
 
-    /// Earliest heat time between two at which the margin passes zero.
+    /// Earliest heat time from `from` to the first of `to`, whose margin is the second, at which the margin passes zero.
     ///
     /// What the transfer adds to the margin hardly changes with the heat time, so it is taken from one try, the heat time
     /// at which the margin of the heat alone would balance it is the next, and a few tries meet within milliseconds.
-    fn ready(&mut self, section: &Section<'_>, from: f64, to: f64) -> Result<Option<f64>, Fault> {
+    fn ready(&mut self, section: &Section<'_>, from: f64, to: (f64, f64)) -> Result<Option<f64>, Fault> {
+        let (to, last) = to;
         let (mut low, mut high) = (from, to);
-        let last = self.margin(section, to)?;
         if last < 0.0 || !last.is_finite() {
             return Ok(None);
         }
