@@ -232,3 +232,48 @@ fn absurd_input_is_a_named_fault_and_never_an_endless_loop() {
     idle.stages.clear();
     assert_eq!(solve(&mut solver, &idle), Err(Fault::OutOfRange(Input::HeatTime)));
 }
+
+/// Whatever the checks let through ends, and ends in numbers or a fault.
+#[test]
+fn anything_that_passes_the_checks_ends_in_numbers() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let mut solver = Solver::new();
+    let mut dice = Dice(11);
+    let ranges = [
+        (Unknown::Kappa, 0.0, 20.0),
+        (Unknown::Gap, 1e-4, 0.2),
+        (Unknown::Channel, 1e-3, 0.4),
+        (Unknown::Conductivity, 0.02, 500.0),
+        (Unknown::Density, 100.0, 20_000.0),
+        (Unknown::Emissivity, 0.0, 1.0),
+        (Unknown::SecondFace, 0.0, 5000.0),
+        (Unknown::FirstSetting, 0.0, 5000.0),
+        (Unknown::ShieldLoss, 0.01, 1000.0),
+        (Unknown::Ceiling, 200.0, 1000.0),
+        (Unknown::Release, 200.0, 1000.0),
+        (Unknown::Thickness, 2e-4, 0.03),
+        (Unknown::Ambient, 250.0, 400.0),
+        (Unknown::Voltage, 0.0, 300.0),
+        (Unknown::Transfer, 0.0, 600.0),
+    ];
+    let mut answered = 0;
+    for _ in 0..throws() {
+        let mut bend = starting_point(&alloy, &heat, exact(3e-3));
+        for (unknown, low, high) in ranges {
+            // Most stay as they are, or nothing but nonsense would be tried.
+            if dice.next() < 0.3 {
+                bend.unknowns.set(unknown, exact(low + (high - low) * libm::pow(dice.next(), 3.0)));
+            }
+        }
+        let section = bend.section(&bend.unknowns.nominal());
+        let resolution = Resolution::COARSE.for_thickness(section.sheet.thickness);
+        let Ok(found) = solver.heat(&section, resolution, Follow::ToVoid) else { continue };
+        let numbers = [found.ready, found.over, found.void, Some(found.hottest), Some(found.short)];
+        assert!(numbers.iter().flatten().all(|number| number.is_finite()), "{found:?} of {section:?}");
+        let Ok(run) = solver.run(&section, found.solved) else { continue };
+        let numbers = [run.hottest, run.coldest, run.mean, run.softened_width, run.taken, run.set.unwrap_or(0.0)];
+        assert!(numbers.iter().all(|number| number.is_finite()), "{run:?} of {section:?}");
+        answered += 1;
+    }
+    assert!(answered > throws() / 4, "only {answered} answered");
+}

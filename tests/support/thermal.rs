@@ -123,8 +123,10 @@ impl Case {
         let table = specific_heat();
         let section = self.section(&table);
         let resolution = resolution.for_thickness(section.sheet.thickness);
-        let heat: Heat = solver.heat(&section, resolution, Follow::ToVoid).unwrap();
+        let heat: Heat = solver.heat(&section, resolution, Follow::UntilKnown).unwrap();
         let heat_s = self.get("heat_s");
+        // The times may be known before the row's heat is over, or before its first half minute.
+        solver.heat(&section, resolution, Follow::Until(heat_s.max(30.0))).unwrap();
         let (thickness, ambient) = (section.sheet.thickness, section.ambient);
         let at = |solver: &mut Solver, x: f64, y: f64, time: f64| solver.temperature(x, y, time);
         let mut temperatures = vec![

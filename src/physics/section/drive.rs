@@ -83,18 +83,22 @@ const SPAN: f64 = 1550.0;
 pub(super) struct Conductance {
     points: [f64; POINTS],
     ambient: f64,
+    diameter: f64,
     /// Largest rate at which the wire's temperature can settle, 1/s.
     pub fastest: f64,
 }
 
 impl Conductance {
-    /// Tabulates a wire in air at `ambient` (K).
+    /// Tabulates a wire in air at `ambient` (K); the same wire in the same air keeps its table.
     pub fn fill(&mut self, wire: &Wire<'_>, ambient: f64) {
-        self.ambient = ambient;
-        let mut rise = 1.0;
-        for point in &mut self.points {
-            *point = convection(wire.diameter, ambient + rise, ambient) / rise;
-            rise += SPAN / (POINTS - 1) as f64;
+        let known = self.ambient.to_bits() == ambient.to_bits() && self.diameter.to_bits() == wire.diameter.to_bits();
+        if !known {
+            (self.ambient, self.diameter) = (ambient, wire.diameter);
+            let mut rise = 1.0;
+            for point in &mut self.points {
+                *point = convection(wire.diameter, ambient + rise, ambient) / rise;
+                rise += SPAN / (POINTS - 1) as f64;
+            }
         }
         let top = ambient + SPAN;
         let slope = wire.loss(top, ambient) - wire.loss(top - 1.0, ambient);

@@ -22,11 +22,14 @@ pub(super) struct Grid {
 /// How far rows crowd towards the faces and columns towards the opening's edge: spacing there is (1 − this) of the mean.
 const CROWDING: f64 = 0.5;
 
+/// Columns beyond the opening's edge over which the widening sets in.
+const EASING: f64 = 6.0;
+
 impl Grid {
     /// Lays the mesh for a sheet of `thickness`, an opening of half width `half`, out to `reach` (all m).
     ///
     /// Columns crowd towards the opening's edge, where the flux steps and where an edge between two volumes lies exactly;
-    /// beyond it they widen by a constant ratio, since nothing happens there but conduction. Rows crowd towards both
+    /// beyond it they widen more and more, up to a constant ratio, since nothing happens far out but conduction. Rows crowd towards both
     /// faces, where switching the heater off leaves the steepest gradients. Both do so smoothly, to keep second order.
     pub fn lay(&mut self, thickness: f64, half: f64, reach: f64, resolution: Resolution) {
         let inside = columns_inside(half, resolution.pitch);
@@ -37,10 +40,12 @@ impl Grid {
         }));
         let mut x = self.x.last().copied().unwrap_or(0.0);
         let mut gap = 2.0 * (half - x);
+        let mut beyond = 0.0_f64;
         while x < reach {
             x += gap;
-            gap *= resolution.widening;
             self.x.push(x);
+            beyond += 1.0;
+            gap *= 1.0 + (resolution.widening - 1.0) * (beyond / EASING).min(1.0);
         }
         self.y.clear();
         let count = f64::from(resolution.through);

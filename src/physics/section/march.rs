@@ -67,8 +67,10 @@ pub(super) struct March {
     /// The step to try next, s.
     next: f64,
     tolerance: f64,
-    /// Steps and stages taken since the section was prepared, for limits and benchmarks.
+    /// Steps taken since the section was prepared.
     pub steps: usize,
+    /// Steps still granted to the question being answered.
+    pub budget: usize,
     steps_table: Vec<Step>,
     heat: Vec<f64>,
     frozen: Vec<f64>,
@@ -88,6 +90,7 @@ impl Default for March {
             next: 0.0,
             tolerance: 0.1,
             steps: 0,
+            budget: 0,
             steps_table: table(),
             heat: Vec::new(),
             frozen: Vec::new(),
@@ -150,6 +153,7 @@ impl March {
 
     /// Takes one step, not past `until` (s).
     pub fn step(&mut self, section: &Section<'_>, until: f64) -> Result<(), Fault> {
+        self.budget = self.budget.checked_sub(1).ok_or(Fault::TooMuchWork)?;
         std::mem::swap(&mut self.before, &mut self.now);
         for _ in 0..MOST_REFUSALS {
             let left = until - self.before.time;

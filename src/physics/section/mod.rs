@@ -128,7 +128,7 @@ pub struct Resolution {
 
 impl Resolution {
     /// For figures that are printed: within 1 % of the rise or 0.5 K of a converged solution.
-    pub const NORMAL: Self = Self { through: 9, pitch: 9e-4, widening: 1.27, tolerance: 0.5 };
+    pub const NORMAL: Self = Self { through: 10, pitch: 9e-4, widening: 1.25, tolerance: 0.6 };
     /// For signs of sensitivities and other comparisons: some kelvin off, alike for like sections.
     pub const COARSE: Self = Self { through: 4, pitch: 1.5e-3, widening: 1.7, tolerance: 1.5 };
     /// For checking the others.

@@ -10,8 +10,11 @@ use crate::physics::fault::{Fault, Input, within};
 /// Longest time in the arm that is looked at, s.
 const LONGEST_SET: f64 = 7200.0;
 
-/// Steps of one heat or one set after which the section is given up.
+/// Steps granted to one question; a bench's section takes some sixty.
 const MOST_STEPS: usize = 20_000;
+
+/// Temperature (K) past which not even the comparison of a hopeless heat with another has any sense.
+const SENSELESS: f64 = 900.0;
 
 /// What a transfer may add to the margin before it was looked at, K.
 const MOST_ADDED: f64 = 20.0;
@@ -32,7 +35,8 @@ pub enum Follow {
 /// What a heat was found to do. Times are whole heat times, s, from the first switching on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heat {
-    /// Earliest heat time after which the bend can be made; none if not before void, horizon or settling.
+    /// Earliest heat time after which the bend can be made; none if not before the horizon or settling. Past `over`, or
+    /// past the void limit, it is a continuation of the model that only tells that there is no window.
     pub ready: Option<f64>,
     /// Heat time at which the hottest point reaches the ceiling; none if it never does within the horizon.
     pub over: Option<f64>,
@@ -93,6 +97,7 @@ impl Solver {
             Follow::UntilKnown | Follow::UntilOver | Follow::ToVoid => section.horizon,
         };
         self.march.prepare(section, resolution);
+        self.march.budget = MOST_STEPS;
         self.trail.clear();
         self.transfer_adds = MOST_ADDED;
         let mut heat =
@@ -108,11 +113,9 @@ impl Solver {
                 self.trail.push(&self.march.now);
                 if !matches!(follow, Follow::Until(_)) {
                     self.note_crossings(section, &mut heat);
-                    settled =
-                        heat.void.is_some() || (index == last && self.enough(section, begun, follow, &mut heat)?);
-                }
-                if self.march.steps > MOST_STEPS {
-                    return Err(Fault::TooMuchWork);
+                    settled = heat.hottest > SENSELESS
+                        || (follow == Follow::ToVoid && heat.void.is_some())
+                        || (index == last && self.enough(section, begun, follow, &mut heat)?);
                 }
             }
             if settled || self.march.now.time >= horizon {
@@ -124,9 +127,10 @@ impl Solver {
         let looked_for = matches!(follow, Follow::UntilKnown | Follow::ToVoid);
         let stretched: f64 = section.stages.iter().take(last).map(|stage| stage.duration).sum();
         if looked_for && heat.ready.is_none() && heat.solved >= stretched {
-            heat.ready = self.ready(section, stretched, heat.solved)?;
+            let last = self.margin(section, heat.solved)?;
+            heat.ready = self.ready(section, stretched, (heat.solved, last))?;
             if heat.ready.is_none() {
-                heat.short = (-self.margin(section, heat.solved)?).max(0.0);
+                heat.short = (-last).max(0.0);
             }
         }
         Ok(heat)
@@ -136,6 +140,7 @@ impl Solver {
     pub fn run(&mut self, section: &Section<'_>, heat_time: f64) -> Result<Run, Fault> {
         let solved = self.trail.moments().last().map_or(0.0, |moment| moment.time);
         within(Input::HeatTime, heat_time, 0.0, solved)?;
+        self.march.budget = MOST_STEPS;
         self.bend_after(section, heat_time)?;
         let start = &self.spare;
         let hottest = View { grid: &self.march.field.grid, sheet: &start.sheet }.hottest(section.zone);
@@ -169,6 +174,8 @@ impl Solver {
 
     /// Hottest point of the zone (K) `time` s into the arm, after a heat of `heat_time` s.
     pub fn hottest_in_arm(&mut self, section: &Section<'_>, heat_time: f64, time: f64) -> Result<f64, Fault> {
+        within(Input::HeatTime, time, 0.0, LONGEST_SET)?;
+        self.march.budget = MOST_STEPS;
         self.bend_after(section, heat_time)?;
         self.follow(section, Phase::Arm, time)?;
         Ok(self.view().hottest(section.zone))
@@ -254,7 +261,7 @@ impl Solver {
             let later = self.margin(section, now)?;
             self.transfer_adds = later - alone;
             if later >= 0.0 {
-                heat.ready = self.ready(section, begun, now)?;
+                heat.ready = self.ready(section, begun, (now, later))?;
             }
             (self.march.now, self.march.before, self.march.steps) = (kept, before, steps);
             if heat.ready.is_none() {
@@ -271,13 +278,13 @@ impl Solver {
         Ok(margin(&self.view(), section))
     }
 
-    /// Earliest heat time between two at which the margin passes zero.
+    /// Earliest heat time from `from` to the first of `to`, whose margin is the second, at which the margin passes zero.
     ///
     /// What the transfer adds to the margin hardly changes with the heat time, so it is taken from one try, the heat time
     /// at which the margin of the heat alone would balance it is the next, and a few tries meet within milliseconds.
-    fn ready(&mut self, section: &Section<'_>, from: f64, to: f64) -> Result<Option<f64>, Fault> {
+    fn ready(&mut self, section: &Section<'_>, from: f64, to: (f64, f64)) -> Result<Option<f64>, Fault> {
+        let (to, last) = to;
         let (mut low, mut high) = (from, to);
-        let last = self.margin(section, to)?;
         if last < 0.0 || !last.is_finite() {
             return Ok(None);
         }
@@ -353,14 +360,13 @@ impl Solver {
         }
         self.march.now.time = 0.0;
         self.march.enter(section, Phase::Arm);
-        let started = self.march.steps;
         while self.march.now.time < LONGEST_SET {
             self.march.step(section, LONGEST_SET)?;
             if self.view().hottest(zone) <= release {
                 return Ok(Some(self.crossing(release, |view| view.hottest(zone))));
             }
             let fastest = self.march.fastest;
-            if fastest * LONGEST_SET < 0.1 || self.march.steps - started > MOST_STEPS {
+            if fastest * LONGEST_SET < 0.1 {
                 break;
             }
         }

@@ -78,10 +78,12 @@ impl View<'_> {
         if row == 0 || row + 1 == rows {
             return top;
         }
-        // Rows lie smoothly, so three neighbours are even enough for the little that the vertex adds.
-        let (down, up) = (value(row - 1), value(row + 1));
-        let bend = 2.0 * top - down - up;
-        if bend > 0.0 { top + (up - down) * (up - down) / (8.0 * bend) } else { top }
+        let depth = |row: usize| self.grid.y.get(row).copied().unwrap_or(0.0);
+        let (above, below) = (depth(row) - depth(row - 1), depth(row + 1) - depth(row));
+        let (rising, falling) = ((top - value(row - 1)) / above, (value(row + 1) - top) / below);
+        let slope = (rising * below + falling * above) / (above + below);
+        let bend = (falling - rising) / (above + below);
+        if bend < 0.0 { top - slope * slope / (4.0 * bend) } else { top }
     }
 
     /// Extreme through the thickness at `x`, K.

@@ -25,7 +25,7 @@ const SOLVER_SHARE: f64 = 0.006;
 const SOLVER_SECONDS: f64 = 0.1;
 
 /// An effect below this share of the largest may change its sign elsewhere in the box.
-const SMALL: f64 = 0.03;
+const SMALL: f64 = 0.01;
 
 /// Scores from here on are no times: what is never reached scores this and a second for every kelvin it falls short, so
 /// that the search sees which way reaching lies.
@@ -38,7 +38,7 @@ pub(super) fn time_of(score: f64) -> f64 {
 
 /// The outputs that are explored.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Output {
+enum Output {
     Ready,
     Over,
     /// Set after a fixed heat time.
@@ -90,10 +90,26 @@ impl Explorer<'_, '_> {
     }
 
     /// Score of the set after a heat time at a point.
-    pub fn set(&mut self, point: &Point, heat_time: f64, resolution: Resolution) -> Result<f64, Fault> {
+    fn set(&mut self, point: &Point, heat_time: f64, resolution: Resolution) -> Result<f64, Fault> {
         let section = self.bend.section(point);
         self.solver.heat(&section, Self::mesh(resolution, point), Follow::Until(heat_time))?;
         Ok(self.solver.run(&section, heat_time)?.set.unwrap_or(NEVER))
+    }
+
+    /// Ready and over over the box, and what every unknown alone does to them.
+    pub fn windows(&mut self) -> Result<([Span; 2], [Effects; 2]), Fault> {
+        let effects = self.effects_on_times()?;
+        let [ready, over] = self.times(&self.bend.unknowns.nominal(), Resolution::NORMAL)?;
+        let ready = self.span(Output::Ready, 0.0, ready, &effects[0])?;
+        let over = self.span(Output::Over, 0.0, over, &effects[1])?;
+        Ok(([ready, over], effects))
+    }
+
+    /// Set after a heat time over the box.
+    pub fn sets(&mut self, heat: f64) -> Result<Span, Fault> {
+        let effects = self.effects_on_set(heat)?;
+        let nominal = self.set(&self.bend.unknowns.nominal(), heat, Resolution::NORMAL)?;
+        self.span(Output::Set, heat, nominal, &effects)
     }
 
     /// Score of one output at a point.
@@ -110,7 +126,7 @@ impl Explorer<'_, '_> {
     }
 
     /// Effects of every unknown alone on ready and over.
-    pub fn effects_on_times(&mut self) -> Result<[Effects; 2], Fault> {
+    fn effects_on_times(&mut self) -> Result<[Effects; 2], Fault> {
         let centre = self.bend.unknowns.nominal();
         let [ready, over] = self.times(&centre, Resolution::COARSE)?;
         let mut effects = [ready, over].map(|nominal| Effects { nominal, bounds: [[nominal; 2]; COUNT] });
@@ -132,7 +148,7 @@ impl Explorer<'_, '_> {
     }
 
     /// Effects of every unknown alone on the set after a heat time.
-    pub fn effects_on_set(&mut self, heat: f64) -> Result<Effects, Fault> {
+    fn effects_on_set(&mut self, heat: f64) -> Result<Effects, Fault> {
         let centre = self.bend.unknowns.nominal();
         let nominal = self.set(&centre, heat, Resolution::COARSE)?;
         let mut effects = Effects { nominal, bounds: [[nominal; 2]; COUNT] };
@@ -147,9 +163,8 @@ impl Explorer<'_, '_> {
         Ok(effects)
     }
 
-    /// An output over the box; `heat` is the heat time of a set and else not read.
-    pub fn span(&mut self, output: Output, heat: f64, effects: &Effects) -> Result<Span, Fault> {
-        let nominal = self.output(output, heat, &self.bend.unknowns.nominal(), Resolution::NORMAL)?;
+    /// An output over the box, given its score at the nominal; `heat` is the heat time of a set and else not read.
+    fn span(&mut self, output: Output, heat: f64, nominal: f64, effects: &Effects) -> Result<Span, Fault> {
         let low = self.extreme(output, heat, effects, -1.0)?.min(nominal);
         let high = self.extreme(output, heat, effects, 1.0)?.max(nominal);
         let (nominal, low, high) = (time_of(nominal), time_of(low), time_of(high));

@@ -1,7 +1,7 @@
 //! The verdict on a bend: proved, nominal or none; the times to use; and what closes the window.
 
 use super::bend::Bend;
-use super::explore::{Effects, Explorer, Output, Span, time_of};
+use super::explore::{Effects, Explorer, Span, time_of};
 use super::unknown::Unknown;
 use crate::physics::fault::Fault;
 use crate::physics::section::{Follow, Resolution, Run, Solver};
@@ -66,9 +66,7 @@ pub fn solve(solver: &mut Solver, bend: &Bend<'_>) -> Result<Window, Fault> {
     bend.check()?;
     let nominal = bend.unknowns.nominal();
     let mut explorer = Explorer { solver, bend };
-    let [on_ready, on_over] = explorer.effects_on_times()?;
-    let ready = explorer.span(Output::Ready, 0.0, &on_ready)?;
-    let over = explorer.span(Output::Over, 0.0, &on_over)?;
+    let ([ready, over], [on_ready, on_over]) = explorer.windows()?;
     let (verdict, heat) = choose(ready, over, bend.horizon);
     let mut window = Window {
         ready,
@@ -82,8 +80,7 @@ pub fn solve(solver: &mut Solver, bend: &Bend<'_>) -> Result<Window, Fault> {
         closings: closings(bend, &on_ready, &on_over),
     };
     if let Some(heat) = heat {
-        let on_set = explorer.effects_on_set(heat)?;
-        let set = explorer.span(Output::Set, heat, &on_set)?;
+        let set = explorer.sets(heat)?;
         let hold = if verdict == Verdict::Proved { set.high } else { set.nominal };
         window.set = Some(set);
         window.hold = hold.is_finite().then(|| hold.ceil());
@@ -92,6 +89,10 @@ pub fn solve(solver: &mut Solver, bend: &Bend<'_>) -> Result<Window, Fault> {
     let resolution = Resolution::NORMAL.for_thickness(section.sheet.thickness);
     let followed = solver.heat(&section, resolution, Follow::ToVoid)?;
     window.void_after = followed.void.zip(followed.over).map(|(void, over)| void - over);
+    // Past void nothing is reported, not even when the bend would be ready.
+    if followed.void.is_some_and(|void| window.ready.nominal > void) {
+        (window.ready.nominal, window.ready.high) = (f64::INFINITY, f64::INFINITY);
+    }
     window.run = heat.filter(|heat| *heat <= followed.solved).map(|heat| solver.run(&section, heat)).transpose()?;
     Ok(window)
 }
@@ -145,10 +146,7 @@ pub struct Worth {
 pub fn worth(solver: &mut Solver, bend: &Bend<'_>, unknown: Unknown) -> Result<Worth, Fault> {
     let mut measured = bend.clone();
     measured.unknowns.fix(unknown);
-    let mut explorer = Explorer { solver, bend: &measured };
-    let [on_ready, on_over] = explorer.effects_on_times()?;
-    let ready = explorer.span(Output::Ready, 0.0, &on_ready)?;
-    let over = explorer.span(Output::Over, 0.0, &on_over)?;
+    let ([ready, over], _) = Explorer { solver, bend: &measured }.windows()?;
     let (verdict, _) = choose(ready, over, measured.horizon);
     Ok(Worth { unknown, left: (ready.high, over.low), verdict })
 }
