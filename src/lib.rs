@@ -2,6 +2,7 @@
 //!
 //! Data flows down this list; a module uses only what stands above it (`tests/layers.rs` checks).
 
+pub mod format;
 pub mod library;
 pub mod names;
 pub mod report;
