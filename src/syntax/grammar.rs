@@ -158,12 +158,15 @@ fn operators<'a, E: Fault<'a>>(
             None => value,
         })
         .boxed();
+    // The minus before a number belongs to the number: `-20..5 degC` begins at -20.
+    let digits = any().filter(|kind| matches!(kind, Kind::Number | Kind::Fraction));
+    let minus = just(Kind::Minus).then_ignore(digits.not());
     known
         .pratt((
             infix(none(1), sign(COMPARISONS), join),
             infix(left(2), sign(SUMS), join),
             infix(left(3), sign(PRODUCTS), join),
-            prefix(4, just(Kind::Minus), |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| Expr {
+            prefix(4, minus, |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| Expr {
                 kind: ExprKind::Negate(Box::new(value)),
                 span: here(e),
             }),

@@ -108,11 +108,10 @@ impl<'a, 'f> Reader<'a, 'f> {
         let Some(head) = head else {
             self.wrong_tokens(slice.tokens.clone());
             if self.faults.len() == found {
-                let at = match &slice.block {
-                    Some(block) if slice.tokens.is_empty() => self.table.span(block.open),
-                    _ => self.table.span(slice.tokens.start),
-                };
-                self.faults.push(fault::headless(at));
+                let at = slice.block.as_ref().filter(|_| slice.tokens.is_empty()).map(|block| block.open);
+                let fault = at.and_then(|open| self.block_apart(open));
+                let at = self.table.span(at.unwrap_or(slice.tokens.start));
+                self.faults.push(fault.unwrap_or_else(|| fault::headless(at)));
             }
             return None;
         };
@@ -134,6 +133,17 @@ impl<'a, 'f> Reader<'a, 'f> {
             _ => Form::Plain,
         };
         self.parse(form, rest)
+    }
+
+    /// What is wrong with a block that has no entry, if all that is wrong is a line break.
+    fn block_apart(&self, open: usize) -> Option<Diagnostic> {
+        let before = open.checked_sub(1).filter(|_| self.table.indent(open).is_some())?;
+        let (last, span) = (self.table.kinds()[before], self.table.span(open));
+        let comments = self.table.comments();
+        let next = comments.partition_point(|comment| (comment.before as usize) < open);
+        let comment = comments.get(next).is_some_and(|comment| comment.before as usize == open);
+        let entry = !comment && !matches!(last, Kind::OpenBrace | Kind::CloseBrace | Kind::Comma | Kind::OpenText);
+        entry.then(|| fault::block_apart(self.table.span(before), span))
     }
 
     fn parse(&mut self, form: Form, tokens: Range<usize>) -> Option<Vec<Arg>> {
