@@ -51,7 +51,9 @@ pub struct CompileArguments {
 ///
 /// Compares recipes of the same name: times, settings and figures, not lines of text. Ends with 1 if anything changes.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  git show HEAD:recipes/dust_cover.withy > recipes/old.withy && withy compare recipes/old.withy recipes/dust_cover.withy")]
+#[command(
+    after_help = "Example:\n  git show HEAD:recipes/dust_cover.withy > recipes/old.withy && withy compare recipes/old.withy recipes/dust_cover.withy"
+)]
 pub struct CompareArguments {
     /// The old version
     pub old: PathBuf,

@@ -54,7 +54,11 @@ pub fn blank_svg(plan: &RecipePlan, units: Units) -> String {
     }
     let size = format!("{} × {}", units.length(plan.blank.length.nominal()), units.length(plan.blank.width));
     let _ = writeln!(texts, "{}", text(length / 2.0, width + 6.0, &size));
-    let _ = writeln!(texts, "{}", text(length / 2.0, width + 11.0, "start of the profile at the left; upper face towards you"));
+    let _ = writeln!(
+        texts,
+        "{}",
+        text(length / 2.0, width + 11.0, "start of the profile at the left; upper face towards you")
+    );
     let stroke = "fill=\"none\" stroke=\"#000\" stroke-width=\"0.2\"";
     let _ = write!(
         svg,

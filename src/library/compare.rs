@@ -45,7 +45,9 @@ impl Compared {
             (Change::Kept, _) => format!("{name} changes at the bench:"),
             (Change::Added, _) => format!("{name} is new"),
             (Change::Removed, _) => format!("{name} is gone"),
-            (Change::Broken, _) => format!("{name} cannot be compared: one of its versions has errors (see `withy lint`)"),
+            (Change::Broken, _) => {
+                format!("{name} cannot be compared: one of its versions has errors (see `withy lint`)")
+            }
         }
     }
 }
@@ -56,7 +58,9 @@ pub fn compare(old: (&Loaded, &Checked), new: (&Loaded, &Checked)) -> Vec<Compar
     let mut names: Vec<&str> = after.iter().chain(&before).map(|recipe| recipe.0).collect();
     names.sort_unstable();
     names.dedup();
-    let of = |side: &[(&str, Option<&'_ RecipePlan>)], name: &str| side.iter().find(|recipe| recipe.0 == name).map(|recipe| recipe.1.cloned());
+    let of = |side: &[(&str, Option<&'_ RecipePlan>)], name: &str| {
+        side.iter().find(|recipe| recipe.0 == name).map(|recipe| recipe.1.cloned())
+    };
     names
         .into_iter()
         .map(|name| {

@@ -9,9 +9,9 @@ mod compile;
 mod io;
 mod load;
 
+pub use crate::emit::reference;
 pub use check::{Checked, Made, Plan, check};
 pub use compare::{Change, Compared, compare};
 pub use compile::{Compiled, Output, compile};
-pub use crate::emit::reference;
 pub use io::{Disk, Io, Memory, ReadProblem};
 pub use load::{Loaded, Places, Unreadable, load, plain};

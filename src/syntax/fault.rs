@@ -76,6 +76,14 @@ pub fn headless(span: Span) -> Diagnostic {
         .here("this is no such word")
 }
 
+/// A block without an entry, since its `{` stands on the line after it.
+pub fn block_apart(before: Span, open: Span) -> Diagnostic {
+    Diagnostic::error("block-apart", open, "the `{` of a block stands on the line of its entry")
+        .here("a block begins here, but no entry")
+        .also(before, "the entry ends here")
+        .edit("put it there", Span::new(open.file, before.end, open.start), " ")
+}
+
 /// An entry that is beyond what a person writes.
 pub fn too_long(span: Span) -> Diagnostic {
     Diagnostic::error("overlong-entry", span, "this entry has too many operators or brackets")

@@ -158,12 +158,15 @@ fn operators<'a, E: Fault<'a>>(
             None => value,
         })
         .boxed();
+    // The minus before a number belongs to the number: `-20..5 degC` begins at -20.
+    let digits = any().filter(|kind| matches!(kind, Kind::Number | Kind::Fraction));
+    let minus = just(Kind::Minus).then_ignore(digits.not());
     known
         .pratt((
             infix(none(1), sign(COMPARISONS), join),
             infix(left(2), sign(SUMS), join),
             infix(left(3), sign(PRODUCTS), join),
-            prefix(4, just(Kind::Minus), |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| Expr {
+            prefix(4, minus, |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| Expr {
                 kind: ExprKind::Negate(Box::new(value)),
                 span: here(e),
             }),
@@ -230,7 +233,7 @@ fn unit<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, UnitSyntax, Extra<'a,
         .map_with(|_, e| here(e))
         .labelled("a unit");
     let star = choice((just(Kind::Star), just(Kind::UnitStar))).or_not();
-    let product = word.then_ignore(star).repeated().at_least(1).collect::<Vec<_>>();
+    let product = word.separated_by(star).at_least(1).collect::<Vec<_>>();
     let group =
         choice((product.delimited_by(just(Kind::OpenParen), just(Kind::CloseParen)), word.map(|word| vec![word])));
     let more = choice((just(Kind::UnitSlash).to(-1), just(Kind::UnitStar).to(1))).then(group);

@@ -17,8 +17,9 @@ pub enum Kind {
     DocComment,
 
     // Atoms.
-    /// A name, a special word or a unit; which of them, its place decides.
-    #[regex(r"[\p{XID_Start}_µμΩΩ][\p{XID_Continue}µμΩΩ]*", priority = 3)]
+    /// A name, a special word or a unit; which of them, its place decides. The middle dot multiplies, though Unicode
+    /// would have it in words.
+    #[regex(r"[\p{XID_Start}_][\p{XID_Continue}²³--\u{b7}\u{387}]*", priority = 3)]
     Word,
     /// `12`, `0.5`, `1_000`, `1.2e3`.
     #[regex(r"[0-9][0-9_]*(\.[0-9][0-9_]*)?([eE][+-]?[0-9]+)?", priority = 4)]
@@ -135,11 +136,12 @@ pub enum Kind {
     #[token("-")]
     #[token("−")]
     Minus,
-    /// `*`, `×` or `·`
+    /// `*`, `×` or `·` (U+00B7, U+0387 or U+22C5)
     #[token("*")]
     #[token("×")]
-    #[token("·")]
-    #[token("⋅")]
+    #[token("\u{b7}")]
+    #[token("\u{387}")]
+    #[token("\u{22c5}")]
     Star,
     /// `/`
     #[token("/")]
@@ -180,8 +182,8 @@ pub enum Kind {
     GreaterOrEqual,
 
     // Wrong tokens, told apart for the sake of their messages.
-    /// `°`, `°C`, `°F`: a unit as it is printed elsewhere.
-    #[regex(r"°[CFK]?")]
+    /// `°`, `°C`, `℃`: a unit as it is printed elsewhere.
+    #[regex(r"°[CFK]?|[℃℉]")]
     DegreeSign,
     /// A number with a glued `"` or `'`: inches or feet as they are written on drawings.
     #[regex(r#"[0-9][0-9_]*(\.[0-9][0-9_]*)?(/[0-9]+)?["'′″”]"#, priority = 8)]
@@ -194,6 +196,21 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// All kinds, in the order in which they are declared.
+    #[rustfmt::skip] // One line a kind would be a page.
+    pub const ALL: [Self; 58] = {
+        use Kind as K;
+        [
+            K::LineBreak, K::Comment, K::DocComment, K::Word, K::Number, K::Fraction, K::Deviations, K::Date, K::Text,
+            K::As, K::At, K::Because, K::Computed, K::Else, K::For, K::From, K::If, K::No, K::None, K::On,
+            K::PlusWord, K::Then, K::Until, K::With, K::Within, K::Yes, K::OpenBrace, K::CloseBrace, K::OpenParen,
+            K::CallParen, K::CloseParen, K::OpenBracket, K::IndexBracket, K::CloseBracket, K::Comma, K::Colon, K::Dot,
+            K::Range, K::PlusMinus, K::Plus, K::Minus, K::Star, K::Slash, K::UnitStar, K::UnitSlash, K::Caret,
+            K::Percent, K::Equals, K::EqualTo, K::NotEqualTo, K::Less, K::LessOrEqual, K::Greater, K::GreaterOrEqual,
+            K::DegreeSign, K::DrawingMark, K::OpenText, K::Stray,
+        ]
+    };
+
     /// Whether the token is a word that stands for itself everywhere and can name nothing.
     pub fn is_reserved(self) -> bool {
         (Self::As as u8..=Self::Yes as u8).contains(&(self as u8))
@@ -327,6 +344,19 @@ impl Kind {
             K::DegreeSign => "a degree sign",
             K::DrawingMark => "a number with an inch or foot mark",
             K::Stray => "a character that has no meaning here",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Kind;
+
+    #[test]
+    fn all_kinds_are_listed() {
+        assert_eq!(Kind::ALL.len(), Kind::Stray as usize + 1);
+        for (index, kind) in Kind::ALL.iter().enumerate() {
+            assert_eq!(*kind as usize, index, "{kind:?}");
         }
     }
 }

@@ -1,7 +1,7 @@
 //! A heat that somebody has given, held against its window.
 
 use super::bend::Bend;
-use super::explore::{Explorer, Output, Span};
+use super::explore::Explorer;
 use super::verdict::{Verdict, Window, solve};
 use crate::physics::fault::Fault;
 use crate::physics::section::Solver;
@@ -16,9 +16,7 @@ pub fn solve_given(solver: &mut Solver, bend: &Bend<'_>, heat: f64) -> Result<Wi
     if heat > bend.horizon || heat <= 0.0 {
         return Ok(window);
     }
-    let mut explorer = Explorer { solver, bend };
-    let effects = explorer.effects_on_set(heat)?;
-    let set: Span = explorer.span(Output::Set, heat, &effects)?;
+    let set = Explorer { solver, bend }.sets(heat)?;
     let hold = if window.verdict == Verdict::Proved { set.high } else { set.nominal };
     window.set = Some(set);
     window.hold = hold.is_finite().then(|| hold.ceil());

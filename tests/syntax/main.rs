@@ -1,0 +1,10 @@
+//! The language's texts: its grammar against its parser, and what holds for the parser and the formatter on any text.
+
+// The lint's own exceptions for tests do not reach helpers of an integration test.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod ebnf;
+mod grammar;
+mod recogniser;
+mod samples;
+mod sentences;
