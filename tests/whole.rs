@@ -3,5 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
+mod deletions;
 mod examples;
 mod layers;
+mod wrong;
