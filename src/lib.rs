@@ -6,6 +6,7 @@ pub mod text;
 pub mod report;
 pub mod units;
 pub mod syntax;
+pub mod format;
 pub mod names;
 pub mod types;
 pub mod model;

@@ -230,7 +230,7 @@ fn unit<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, UnitSyntax, Extra<'a,
         .map_with(|_, e| here(e))
         .labelled("a unit");
     let star = choice((just(Kind::Star), just(Kind::UnitStar))).or_not();
-    let product = word.then_ignore(star).repeated().at_least(1).collect::<Vec<_>>();
+    let product = word.separated_by(star).at_least(1).collect::<Vec<_>>();
     let group =
         choice((product.delimited_by(just(Kind::OpenParen), just(Kind::CloseParen)), word.map(|word| vec![word])));
     let more = choice((just(Kind::UnitSlash).to(-1), just(Kind::UnitStar).to(1))).then(group);

@@ -12,6 +12,7 @@ mod token;
 mod tree;
 
 pub use parse::{Parsed, parse};
+pub use slice::{is_declaration_word, opens_declaration};
 pub use table::{Comment, TokenTable};
 pub use token::Kind;
 pub use tree::{Arg, Argument, Block, Entry, Expr, ExprKind, Measure, Number, Operator, Path, Tree, UnitSyntax};

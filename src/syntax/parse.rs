@@ -1,3 +1,5 @@
+use std::ops::Range;
+
 use chumsky::Parser;
 use chumsky::error::{EmptyErr, Rich};
 use chumsky::inspector::SimpleState;
@@ -21,20 +23,23 @@ pub struct Parsed {
     pub table: TokenTable,
     /// Faults of syntax, in the order of the text.
     pub faults: Vec<Diagnostic>,
+    /// The tokens of the stretches (a declaration, mostly) whose braces do not match: what belongs to which block
+    /// there is a guess.
+    pub unmatched: Vec<Range<usize>>,
 }
 
 /// Reads a text. Every text gives a tree; a fault in one entry leaves the others alone.
 pub fn parse(file: FileId, text: &str) -> Parsed {
     let table = TokenTable::new(file, text);
-    let (slices, braces) = slice(&table, text);
-    let mut faults: Vec<Diagnostic> = braces.into_iter().map(|brace| fault::brace(&table, brace)).collect();
+    let slices = slice(&table, text);
+    let mut faults: Vec<Diagnostic> = slices.faults.iter().map(|brace| fault::brace(&table, *brace)).collect();
     let tree = {
         let mut reader = Reader::new(&table, text, &mut faults);
-        let entries = slices.into_iter().map(|slice| reader.entry(slice)).collect();
+        let entries = slices.entries.into_iter().map(|slice| reader.entry(slice)).collect();
         Tree { entries, idle_docs: reader.idle_docs() }
     };
     faults.sort_by_key(|fault| (fault.primary().start, fault.primary().end));
-    Parsed { tree, table, faults }
+    Parsed { tree, table, faults, unmatched: slices.unmatched }
 }
 
 type Fast<'a> =
@@ -98,7 +103,7 @@ impl<'a, 'f> Reader<'a, 'f> {
     }
 
     /// The arguments of an entry; none where a fault was reported.
-    fn arguments(&mut self, slice: &Slice, head: Option<Span>, rest: std::ops::Range<usize>) -> Option<Vec<Arg>> {
+    fn arguments(&mut self, slice: &Slice, head: Option<Span>, rest: Range<usize>) -> Option<Vec<Arg>> {
         let found = self.faults.len();
         let Some(head) = head else {
             self.wrong_tokens(slice.tokens.clone());
@@ -131,7 +136,7 @@ impl<'a, 'f> Reader<'a, 'f> {
         self.parse(form, rest)
     }
 
-    fn parse(&mut self, form: Form, tokens: std::ops::Range<usize>) -> Option<Vec<Arg>> {
+    fn parse(&mut self, form: Form, tokens: Range<usize>) -> Option<Vec<Arg>> {
         let kinds = &self.table.kinds()[tokens.clone()];
         let mut place = SimpleState(Place { table: self.table, first: tokens.start });
         let parser = match form {
@@ -149,7 +154,7 @@ impl<'a, 'f> Reader<'a, 'f> {
         None
     }
 
-    fn wrong_tokens(&mut self, tokens: std::ops::Range<usize>) {
+    fn wrong_tokens(&mut self, tokens: Range<usize>) {
         for index in tokens {
             let (kind, span) = (self.table.kinds()[index], self.table.span(index));
             let text = self.text.get(span.range()).unwrap_or("");
@@ -160,7 +165,7 @@ impl<'a, 'f> Reader<'a, 'f> {
         }
     }
 
-    fn is_too_long(&self, tokens: std::ops::Range<usize>) -> bool {
+    fn is_too_long(&self, tokens: Range<usize>) -> bool {
         let (mut depth, mut deepest, mut operators) = (0_usize, 0, 0);
         for kind in &self.table.kinds()[tokens] {
             match kind {
@@ -175,7 +180,7 @@ impl<'a, 'f> Reader<'a, 'f> {
     }
 
     /// The words of an entry that could not be read: enough to know what it names.
-    fn salvage(&self, tokens: std::ops::Range<usize>) -> Vec<Arg> {
+    fn salvage(&self, tokens: Range<usize>) -> Vec<Arg> {
         let words = tokens.filter(|index| self.table.kinds()[*index].is_word());
         words
             .map(|index| {
@@ -190,8 +195,11 @@ impl<'a, 'f> Reader<'a, 'f> {
 
     /// Takes the doc comment that stands above the token.
     fn doc(&mut self, token: usize) -> Option<Span> {
-        let from = self.docs.partition_point(|doc| doc.0 < token);
-        let above = self.docs[from..].iter_mut().take_while(|doc| doc.0 == token).filter(|doc| !doc.2);
+        // A comma that ends nothing may stand between.
+        let is_comma = |index: &usize| self.table.kinds().get(*index) == Some(&Kind::Comma);
+        let lowest = token - (0..token).rev().take_while(is_comma).count();
+        let from = self.docs.partition_point(|doc| doc.0 < lowest);
+        let above = self.docs[from..].iter_mut().take_while(|doc| doc.0 <= token).filter(|doc| !doc.2);
         above.fold(None, |all: Option<Span>, doc| {
             doc.2 = true;
             Some(all.map_or(doc.1, |all| all.to(doc.1)))

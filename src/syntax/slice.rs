@@ -65,15 +65,29 @@ pub enum BraceFault {
     TooDeep(usize),
 }
 
+/// The slices of a file.
+#[derive(Debug, Default)]
+pub struct Slices {
+    /// All entries.
+    pub entries: Vec<Slice>,
+    /// What is wrong with the braces.
+    pub faults: Vec<BraceFault>,
+    /// The tokens of the stretches in which something is wrong with the braces.
+    pub unmatched: Vec<Range<usize>>,
+}
+
 /// All entries of a file, and what is wrong with the braces.
-pub fn slice(table: &TokenTable, text: &str) -> (Vec<Slice>, Vec<BraceFault>) {
-    let mut entries = Vec::new();
-    let mut faults = Vec::new();
+pub fn slice(table: &TokenTable, text: &str) -> Slices {
+    let mut slices = Slices::default();
     for chunk in chunks(table, text) {
+        let found = slices.faults.len();
         let mut slicer = Slicer::new(table, &chunk);
-        entries.append(&mut slicer.run(&mut faults));
+        slices.entries.append(&mut slicer.run(&mut slices.faults));
+        if slices.faults.len() > found {
+            slices.unmatched.push(chunk.tokens);
+        }
     }
-    (entries, faults)
+    slices
 }
 
 /// A stretch from one declaration to the next.
@@ -110,17 +124,22 @@ fn chunks(table: &TokenTable, text: &str) -> Vec<Chunk> {
     chunks
 }
 
-fn is_declaration_word(table: &TokenTable, text: &str, index: usize) -> bool {
+/// Whether the token is a word that begins declarations.
+pub fn is_declaration_word(table: &TokenTable, text: &str, index: usize) -> bool {
     table.kinds().get(index) == Some(&Kind::Word)
         && text.get(table.span(index).range()).is_some_and(|word| DECLARATIONS.binary_search(&word).is_ok())
 }
 
-/// The shape that closes whatever is still open; no entry of a block may ever have it.
-fn opens_declaration(table: &TokenTable, text: &str, index: usize) -> bool {
+/// Whether the token begins the shape that, at the start of a line, closes whatever is still open; no entry of a
+/// block may ever have it. The shape lies on one line, so that what an entry is does not hang on the next one.
+pub fn opens_declaration(table: &TokenTable, text: &str, index: usize) -> bool {
     if !is_declaration_word(table, text, index) {
         return false;
     }
-    let kind = |step: usize| table.kinds().get(index + step).copied();
+    let kind = |step: usize| {
+        let same_line = (1..=step).all(|step| table.indent(index + step).is_none());
+        table.kinds().get(index + step).copied().filter(|_| same_line)
+    };
     let opener = matches!(
         kind(2),
         Some(Kind::OpenBrace | Kind::OpenParen | Kind::CallParen | Kind::From | Kind::For | Kind::Equals)
@@ -144,6 +163,9 @@ struct Slicer<'a> {
     tokens: Range<usize>,
     by_indent: bool,
     open: Vec<Open>,
+    /// How many blocks are open beyond the deepest level; their entries are taken into the deepest block.
+    beyond: usize,
+    told_too_deep: bool,
     done: Vec<Slice>,
     /// First token of the entry that is being read.
     start: Option<usize>,
@@ -160,6 +182,8 @@ impl<'a> Slicer<'a> {
             tokens: chunk.tokens.clone(),
             by_indent: !chunk.balanced,
             open: Vec::new(),
+            beyond: 0,
+            told_too_deep: false,
             done: Vec::new(),
             start: None,
             brackets: Vec::new(),
@@ -251,26 +275,26 @@ impl<'a> Slicer<'a> {
 
     fn open_block(&mut self, index: usize, faults: &mut Vec<BraceFault>) {
         if self.open.len() >= DEEPEST {
-            faults.push(BraceFault::TooDeep(index));
+            if !std::mem::replace(&mut self.told_too_deep, true) {
+                faults.push(BraceFault::TooDeep(index));
+            }
+            self.finish(index);
+            self.beyond += 1;
+            return;
         }
         self.begin(index);
         let start = self.start.take().unwrap_or(index);
         let open_bracket = self.brackets.first().copied();
         self.brackets.clear();
         let owner = Slice { tokens: start..index, block: None, open_bracket };
-        self.push_block(owner, index, self.entry_line);
-    }
-
-    fn push_block(&mut self, owner: Slice, open: usize, indent: u32) {
-        // Blocks beyond the deepest level are flattened into it: the fault is already reported.
-        if self.open.len() < DEEPEST {
-            self.open.push(Open { owner, open, entries: Vec::new(), indent, inner: None });
-        }
+        self.open.push(Open { owner, open: index, entries: Vec::new(), indent: self.entry_line, inner: None });
     }
 
     fn close_block(&mut self, index: usize, faults: &mut Vec<BraceFault>) {
         self.finish(index);
-        if self.by_indent && self.is_stray(index) {
+        if self.beyond > 0 {
+            self.beyond -= 1;
+        } else if self.by_indent && self.is_stray(index) {
             faults.push(BraceFault::Stray(index));
         } else if let Some(block) = self.open.pop() {
             self.close(block, Some(index));
@@ -289,8 +313,8 @@ impl<'a> Slicer<'a> {
     fn is_stray(&self, index: usize) -> bool {
         let Some(block) = self.open.last() else { return true };
         let same_line = (block.open + 1..=index).all(|token| self.table.indent(token).is_none());
-        let next_indent = (index + 1..self.tokens.end).find_map(|token| self.table.indent(token));
-        !same_line && next_indent.is_some_and(|indent| indent > block.indent)
+        let next_indent = || (index + 1..self.tokens.end).find_map(|token| self.table.indent(token));
+        !same_line && next_indent().is_some_and(|indent| indent > block.indent)
     }
 
     /// At the start of a line, opens and closes the blocks whose braces are missing.
@@ -300,6 +324,7 @@ impl<'a> Slicer<'a> {
             if let Some(block) = self.open.pop() {
                 faults.push(BraceFault::Unclosed(block.open));
                 self.close(block, None);
+                self.beyond = 0;
             }
         }
         let inner = match self.open.last() {
@@ -307,11 +332,12 @@ impl<'a> Slicer<'a> {
             None => self.table.indent(self.tokens.start),
         };
         let deeper = !closing && inner.is_some_and(|inner| indent > inner);
-        if deeper && self.entries().last().is_some_and(|entry| entry.block.is_none()) {
+        let room = self.open.len() < DEEPEST;
+        if deeper && room && self.entries().last().is_some_and(|entry| entry.block.is_none()) {
             let owner = self.entries().pop().unwrap_or_default();
             let open = owner.tokens.end.saturating_sub(1);
             faults.push(BraceFault::Unopened(open));
-            self.push_block(owner, open, inner.unwrap_or(0));
+            self.open.push(Open { owner, open, entries: Vec::new(), indent: inner.unwrap_or(0), inner: None });
         }
     }
 }

@@ -23,7 +23,7 @@ pub struct Comment {
     pub span: Span,
     /// Whether it is a doc comment (`##`).
     pub doc: bool,
-    /// Whether nothing stands before it on its line.
+    /// Whether nothing, or only commas, stands before it on its line.
     pub alone: bool,
     /// The number of meaningful tokens before it.
     pub before: u32,
@@ -41,30 +41,31 @@ impl TokenTable {
             comments: Vec::new(),
             length: offset(text.len()),
         };
-        let mut fresh_line = true;
-        let mut line_start = 0;
+        let (mut fresh_line, mut lone) = (true, true);
+        // A byte order mark takes no room on the first line.
+        let mut line_start = if text.starts_with('\u{feff}') { 3 } else { 0 };
         let mut lexer = Kind::lexer(text);
         while let Some(kind) = lexer.next() {
             let range = lexer.span();
             let (start, end) = (offset(range.start), offset(range.end));
             match kind.unwrap_or(Kind::Stray) {
                 Kind::LineBreak => {
-                    fresh_line = true;
+                    (fresh_line, lone) = (true, true);
                     line_start = end;
                 }
                 kind @ (Kind::Comment | Kind::DocComment) => {
-                    // The `\r` of a line that ends in `\r\n` belongs to the line break.
-                    let end = end - u32::from(text.as_bytes()[range.end - 1] == b'\r');
                     table.comments.push(Comment {
-                        span: Span::new(file, start, end),
+                        span: Span::new(file, start, without_returns(text, start, end)),
                         doc: kind == Kind::DocComment,
-                        alone: fresh_line,
+                        alone: lone,
                         before: offset(table.kinds.len()),
                     });
                 }
                 kind => {
+                    let end = if kind == Kind::OpenText { without_returns(text, start, end) } else { end };
                     table.push(kind, start, end, fresh_line.then_some(start - line_start), text);
                     fresh_line = false;
+                    lone &= kind == Kind::Comma;
                 }
             }
         }
@@ -81,8 +82,12 @@ impl TokenTable {
             }
             return;
         }
-        let after_unit = glued && matches!(previous, Some(Kind::Word | Kind::CloseParen | Kind::Percent));
-        let before_unit = || text[end as usize..].chars().next().is_some_and(|c| c.is_alphabetic() || c == '(');
+        let after_unit =
+            glued && matches!(previous, Some(Kind::Word | Kind::CloseParen | Kind::Percent | Kind::DegreeSign));
+        let before_unit = || {
+            let next = text.get(end as usize..).and_then(|rest| rest.chars().next());
+            next.is_some_and(|next| next.is_alphabetic() || matches!(next, '(' | '°' | '℃' | '℉'))
+        };
         let kind = match kind {
             Kind::OpenParen if glued && previous == Some(Kind::Word) => Kind::CallParen,
             Kind::OpenBracket if glued && previous == Some(Kind::Word) => Kind::IndexBracket,
@@ -139,6 +144,13 @@ impl TokenTable {
     pub fn comments(&self) -> &[Comment] {
         &self.comments
     }
+}
+
+/// The end of a token that runs to the end of its line: the `\r` of a line that ends in `\r\n` belongs to the
+/// line break.
+fn without_returns(text: &str, start: u32, end: u32) -> u32 {
+    let token = text.get(start as usize..end as usize).unwrap_or("");
+    start + offset(token.trim_end_matches('\r').len())
 }
 
 /// Offsets are 32 bits wide; the library refuses larger files before they come here.

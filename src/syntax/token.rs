@@ -18,7 +18,7 @@ pub enum Kind {
 
     // Atoms.
     /// A name, a special word or a unit; which of them, its place decides.
-    #[regex(r"[\p{XID_Start}_µμΩΩ][\p{XID_Continue}µμΩΩ]*", priority = 3)]
+    #[regex(r"[\p{XID_Start}_µμΩΩ][\p{XID_Continue}µμΩΩ²³]*", priority = 3)]
     Word,
     /// `12`, `0.5`, `1_000`, `1.2e3`.
     #[regex(r"[0-9][0-9_]*(\.[0-9][0-9_]*)?([eE][+-]?[0-9]+)?", priority = 4)]
@@ -180,8 +180,8 @@ pub enum Kind {
     GreaterOrEqual,
 
     // Wrong tokens, told apart for the sake of their messages.
-    /// `°`, `°C`, `°F`: a unit as it is printed elsewhere.
-    #[regex(r"°[CFK]?")]
+    /// `°`, `°C`, `℃`: a unit as it is printed elsewhere.
+    #[regex(r"°[CFK]?|[℃℉]")]
     DegreeSign,
     /// A number with a glued `"` or `'`: inches or feet as they are written on drawings.
     #[regex(r#"[0-9][0-9_]*(\.[0-9][0-9_]*)?(/[0-9]+)?["'′″”]"#, priority = 8)]

@@ -1,0 +1,172 @@
+use std::ops::Range;
+
+use crate::syntax::{
+    Arg, Argument, Entry, Expr, ExprKind, Kind, Operator, Parsed, Path, TokenTable, UnitSyntax, opens_declaration,
+};
+use crate::text::Span;
+
+/// What the tree knows of a token that its kind does not tell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mark {
+    /// Nothing.
+    Plain,
+    /// A `-`, `*` or `/` between two operands; without it, one that belongs to a number, a unit or a rule name.
+    Binary,
+    /// A word of a unit behind a number.
+    UnitWord,
+    /// A `[` that begins a list though it is glued to the word before it.
+    ListBracket,
+    /// A `-` within the name of a rule.
+    RuleMinus,
+    /// Part of a stretch that keeps its own text.
+    Raw,
+}
+
+/// The tokens of a file as the style sees them.
+#[derive(Debug)]
+pub struct Marks {
+    /// A mark for each token.
+    pub marks: Vec<Mark>,
+    /// Stretches from one declaration to another that keep their own text, in order.
+    pub stretches: Vec<Range<usize>>,
+}
+
+/// Marks the tokens of a file.
+pub fn marks(parsed: &Parsed, text: &str) -> Marks {
+    let table = &parsed.table;
+    let mut marker = Marker { table, text, marks: vec![Mark::Plain; table.len()], at: 0, keeps_text: false };
+    let mut stretches = parsed.unmatched.clone();
+    for entry in &parsed.tree.entries {
+        let tokens = marker.declaration(entry);
+        if marker.keeps_text && !parsed.unmatched.iter().any(|stretch| stretch.contains(&tokens.start)) {
+            stretches.push(tokens);
+        }
+    }
+    stretches.sort_unstable_by_key(|stretch| stretch.start);
+    for stretch in &stretches {
+        marker.raw(stretch.clone());
+    }
+    Marks { marks: marker.marks, stretches }
+}
+
+/// Walks the tree and the tokens side by side; both are in the order of the text.
+struct Marker<'a> {
+    table: &'a TokenTable,
+    text: &'a str,
+    marks: Vec<Mark>,
+    at: usize,
+    /// Whether the declaration that is being walked must keep its text.
+    keeps_text: bool,
+}
+
+impl Marker<'_> {
+    fn declaration(&mut self, entry: &Entry) -> Range<usize> {
+        self.keeps_text = false;
+        self.seek(entry.span.start);
+        let first = self.at;
+        self.entry(entry, false);
+        self.seek(entry.span.end);
+        first..self.at
+    }
+
+    fn entry(&mut self, entry: &Entry, nested: bool) {
+        self.seek(entry.line.start);
+        let first = self.at;
+        // At the start of a line, such an entry would close the block it stands in.
+        if nested && self.table.indent(first).is_none() && opens_declaration(self.table, self.text, first) {
+            self.keeps_text = true;
+        }
+        if entry.broken {
+            self.seek(entry.line.end);
+            self.raw(first..self.at);
+        } else {
+            self.args(&entry.args);
+        }
+        if let Some(block) = &entry.block {
+            for entry in &block.entries {
+                self.entry(entry, true);
+            }
+        }
+    }
+
+    fn args(&mut self, args: &[Arg]) {
+        for arg in args {
+            match arg {
+                Arg::Expr(expr) => self.expr(expr),
+                Arg::List(items, span) => {
+                    self.mark_from(*span, Mark::ListBracket);
+                    items.iter().for_each(|item| self.expr(item));
+                }
+                Arg::Rule(span) => {
+                    self.seek(span.start);
+                    while self.at < self.table.len() && self.table.span(self.at).start < span.end {
+                        if self.table.kinds()[self.at] == Kind::Minus {
+                            self.marks[self.at] = Mark::RuleMinus;
+                        }
+                        self.at += 1;
+                    }
+                }
+                Arg::Word(_) | Arg::Text(_) | Arg::Date(_) | Arg::Equals(_) => {}
+            }
+        }
+    }
+
+    fn expr(&mut self, expr: &Expr) {
+        match &expr.kind {
+            ExprKind::Path(path) => self.path(path),
+            ExprKind::Figure(_, _, paths) => paths.iter().for_each(|path| self.path(path)),
+            ExprKind::Measure(measure) => self.unit(measure.unit.as_ref()),
+            ExprKind::Deviations(_, unit) => self.unit(unit.as_ref()),
+            ExprKind::Paren(inner) | ExprKind::Negate(inner) => self.expr(inner),
+            ExprKind::Binary(left, operator, at, right) => {
+                self.expr(left);
+                if matches!(operator, Operator::Subtract | Operator::Multiply | Operator::Divide) {
+                    self.mark_from(*at, Mark::Binary);
+                }
+                self.expr(right);
+            }
+            ExprKind::Deviating(value, _, unit) => {
+                self.expr(value);
+                self.unit(unit.as_ref());
+            }
+            ExprKind::Call(_, arguments) => arguments.iter().for_each(|argument| self.argument(argument)),
+            ExprKind::Choice(test, yes, no) => [test, yes, no].into_iter().for_each(|part| self.expr(part)),
+        }
+    }
+
+    fn argument(&mut self, argument: &Argument) {
+        if let Some(value) = &argument.value {
+            self.expr(value);
+        }
+    }
+
+    fn path(&mut self, path: &Path) {
+        path.parts.iter().filter_map(|part| part.1.as_ref()).for_each(|index| self.expr(index));
+    }
+
+    fn unit(&mut self, unit: Option<&UnitSyntax>) {
+        for (word, _) in unit.iter().flat_map(|unit| &unit.factors) {
+            self.mark_from(*word, Mark::UnitWord);
+        }
+    }
+
+    fn mark_from(&mut self, span: Span, mark: Mark) {
+        self.seek(span.start);
+        if let Some(slot) = self.marks.get_mut(self.at) {
+            *slot = mark;
+        }
+    }
+
+    /// Goes to the first token at or behind `offset`.
+    fn seek(&mut self, offset: u32) {
+        while self.at < self.table.len() && self.table.span(self.at).start < offset {
+            self.at += 1;
+        }
+    }
+
+    fn raw(&mut self, tokens: Range<usize>) {
+        if let Some(slots) = self.marks.get_mut(tokens) {
+            slots.fill(Mark::Raw);
+        }
+    }
+}
