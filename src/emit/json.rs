@@ -181,8 +181,13 @@ fn write(document: &Document<'_>) -> String {
     text
 }
 
+/// In another unit; the bounds are rounded outward, so that they stay bounds.
 fn scaled(value: &Bounded, factor: f64) -> Known {
-    Known { nominal: value.nominal() * factor, low: value.low() * factor, high: value.high() * factor }
+    let nominal = value.nominal() * factor;
+    if value.is_exact() {
+        return Known::exact(nominal);
+    }
+    Known::between(nominal, (value.low() * factor).next_down(), (value.high() * factor).next_up())
 }
 
 fn body(plan: &RecipePlan, units: Units) -> RecipeBody<'_> {

@@ -91,7 +91,7 @@ impl Io for Memory {
     }
 
     fn has_exactly(&self, path: &Path) -> bool {
-        self.files.contains_key(path)
+        self.files.contains_key(path) || self.is_folder(path)
     }
 
     fn recipe_files(&self, folder: &Path) -> Vec<PathBuf> {

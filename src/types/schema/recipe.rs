@@ -34,14 +34,14 @@ const SETTINGS: BlockSchema = BlockSchema {
         optional(
             "fence",
             &[Part::OneWord("fence", &["front", "back"])],
-            "the side with the shorter reach",
+            "the end of the longer side",
             "Which end of the sheet is pushed against the fence.",
         ),
         optional(
             "face",
             &[Part::OneWord("face", &["up", "down"])],
             "follows from the bend's direction",
-            "Which way the profile's upper face points while this bend is made.",
+            "Which of the profile's faces lies on the base while this bend is made: `down` as it is drawn, `up` turned over.",
         ),
         ACCEPT,
     ],

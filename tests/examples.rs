@@ -1,0 +1,360 @@
+//! The examples: they check clean, they compile, and what is written for them is what is published.
+
+use std::path::Path;
+use std::process::Command;
+
+use jsonschema::Validator;
+use serde_json::{Value, json};
+use withy::emit::SCHEMA;
+use withy::library::{Compiled, compile};
+
+use crate::common::{checked, examples, memory, root, shown};
+
+/// Recipes with `computed` times, which this version cannot compute yet: it must say so, and nothing else.
+const NOT_COMPUTED_YET: [&str; 3] =
+    ["recipes/dust_cover.withy", "recipes/eyepiece_stand.withy", "recipes/field_lab.withy"];
+
+const RECIPE_HEADER: &str = "step,lane,start_s,do,bend,place_mm,place_shown,face,heater,heat_s,heat_percent,\
+                             window_low_s,window_high_s,verdict,swing_deg,hold_s,supply_a,call";
+const BATCH_HEADER: &str = "run,start_s,recipe,times,spare,sheet,cycle_s,lasts_s";
+
+/// The files that declare recipes or batches.
+fn recipes() -> Vec<String> {
+    let recipes: Vec<String> = examples().into_keys().filter(|name| name.starts_with("recipes/")).collect();
+    assert!(recipes.len() >= 6, "{recipes:?}");
+    recipes
+}
+
+/// What is written for every recipe and batch that can be compiled.
+fn compiled() -> Vec<Compiled> {
+    let io = memory(&examples());
+    let recipes = recipes();
+    let names: Vec<&str> = recipes.iter().map(String::as_str).collect();
+    let (loaded, checked) = checked(&io, &names);
+    compile(&loaded, &checked, 110).0
+}
+
+fn output(compiled: &Compiled, name: &str) -> String {
+    compiled.outputs.iter().find(|output| output.name == name).unwrap().text.clone()
+}
+
+#[test]
+fn examples_check_clean() {
+    let io = memory(&examples());
+    for name in examples().keys() {
+        let (loaded, checked) = checked(&io, &[name]);
+        let open: Vec<String> = checked
+            .findings
+            .iter()
+            .filter(|finding| finding.accepted.is_none())
+            .filter(|finding| !(NOT_COMPUTED_YET.contains(&name.as_str()) && finding.name() == "not-computed-yet"))
+            .map(|finding| shown(&loaded, finding))
+            .collect();
+        assert_eq!(open, Vec::<String>::new(), "{name}");
+    }
+}
+
+#[test]
+fn every_recipe_compiles_or_says_that_it_is_not_computed_yet() {
+    let io = memory(&examples());
+    for name in recipes() {
+        let (loaded, checked) = checked(&io, &[&name]);
+        let (compiled, refused) = compile(&loaded, &checked, 110);
+        let errors: Vec<&str> =
+            checked.findings.iter().filter(|finding| finding.is_error()).map(|finding| finding.name()).collect();
+        if NOT_COMPUTED_YET.contains(&name.as_str()) {
+            assert!(
+                !errors.is_empty() && errors.iter().all(|error| *error == "not-computed-yet"),
+                "{name}: {errors:?}"
+            );
+            assert_eq!((compiled.len(), refused.len()), (0, 1), "{name}");
+        } else {
+            assert_eq!((compiled.len(), refused.len()), (1, 0), "{name}: {errors:?}");
+        }
+    }
+}
+
+#[test]
+fn the_published_schema_is_one_and_carries_its_version() {
+    assert!(jsonschema::meta::is_valid(&schema()));
+    assert_eq!(schema()["$id"], SCHEMA);
+}
+
+#[test]
+fn step_tables_follow_the_published_schema() {
+    let (published, strict) = (validator(&schema()), validator(&closed(schema())));
+    let documents = documents();
+    for (name, document) in &documents {
+        let faults = |validator: &Validator| -> Vec<String> {
+            validator.iter_errors(document).map(|error| format!("{}: {error}", error.instance_path())).collect()
+        };
+        assert_eq!(faults(&published), Vec::<String>::new(), "{name}");
+        assert_eq!(faults(&strict), Vec::<String>::new(), "{name} has a field that the schema does not describe");
+    }
+    for kind in ["recipe", "batch"] {
+        assert!(documents.iter().any(|(_, document)| document["kind"] == kind), "no {kind} was written");
+    }
+}
+
+#[test]
+fn damaged_step_tables_are_rejected() {
+    let validator = validator(&schema());
+    let documents = documents();
+    let recipe = &documents.iter().find(|(_, document)| document["kind"] == "recipe").unwrap().1;
+    let batch = &documents.iter().find(|(_, document)| document["kind"] == "batch").unwrap().1;
+    let damages = [
+        (recipe, "/schema", json!("withy:steps:2")),
+        (recipe, "/kind", json!("batch")),
+        (recipe, "/name", json!("")),
+        (recipe, "/digest", json!("xyz")),
+        (recipe, "/cycle_time_s", json!("10 min")),
+        (recipe, "/recipe/blank/length_mm/low", json!(null)),
+        (recipe, "/recipe/blank/width_mm", json!(0)),
+        (recipe, "/recipe/blank/legs_mm", json!([])),
+        (recipe, "/recipe/bends/0/direction", json!("left")),
+        (recipe, "/recipe/bends/0/angle_deg", json!(176)),
+        (recipe, "/recipe/bends/0/heat", json!([])),
+        (recipe, "/recipe/bends/0/heat/0/percent", json!(101)),
+        (recipe, "/recipe/bends/0/heat/0/time_s", json!(-1)),
+        (recipe, "/recipe/bends/0/lines/0/wire_c", json!(-300)),
+        (recipe, "/recipe/steps", json!([])),
+        (recipe, "/recipe/steps/0/do", json!("dance")),
+        (recipe, "/recipe/steps/0/step", json!(0)),
+        (recipe, "/recipe/steps/0/face", json!("front")),
+        (recipe, "/recipe/steps/0/against_fence", json!("left")),
+        (recipe, "/recipe/steps/0/call", json!("")),
+        (recipe, "/findings", json!([{ "class": "danger" }])),
+        (batch, "/runs", json!([])),
+        (batch, "/runs/0/times", json!(1.5)),
+        (batch, "/runs/0/lot", json!(7)),
+        (batch, "/kind", json!("recipe")),
+    ];
+    for (document, pointer, damage) in damages {
+        let mut damaged = document.clone();
+        *damaged.pointer_mut(pointer).unwrap_or_else(|| panic!("{pointer}")) = damage;
+        assert!(!validator.is_valid(&damaged), "{pointer}");
+    }
+}
+
+#[test]
+fn no_field_of_a_step_table_may_be_missing() {
+    let validator = validator(&schema());
+    let mut seen = 0;
+    for (name, document) in documents() {
+        let mut fields = Vec::new();
+        fields_below(&document, "", &mut fields);
+        for (pointer, key) in fields {
+            // Findings have a schema of their own, with tests of its own.
+            if pointer.starts_with("/findings/") {
+                continue;
+            }
+            let mut damaged = document.clone();
+            damaged.pointer_mut(&pointer).unwrap().as_object_mut().unwrap().remove(&key);
+            assert!(!validator.is_valid(&damaged), "{name}: {pointer} without {key}");
+            seen += 1;
+        }
+    }
+    assert!(seen > 200, "{seen}");
+}
+
+#[test]
+fn step_tables_are_rfc_4180_and_agree_with_the_json() {
+    let mut steps_seen = 0;
+    for compiled in compiled() {
+        let rows =
+            rfc_4180(&output(&compiled, "steps.csv")).unwrap_or_else(|fault| panic!("{}: {fault}", compiled.name));
+        let document: Value = serde_json::from_str(&output(&compiled, "steps.json")).unwrap();
+        let header = if document["kind"] == "recipe" { RECIPE_HEADER } else { BATCH_HEADER };
+        assert_eq!(rows[0].join(","), header, "{}", compiled.name);
+        let listed = document.pointer("/recipe/steps").or(document.get("runs")).unwrap().as_array().unwrap();
+        assert_eq!(rows.len() - 1, listed.len(), "{}", compiled.name);
+        for (row, step) in rows[1..].iter().zip(listed) {
+            let cell = |column: &str| row[rows[0].iter().position(|name| name == column).unwrap()].as_str();
+            let near = |column: &str, wanted: &Value| {
+                let (cell, wanted) = (cell(column).parse::<f64>().ok(), wanted.as_f64());
+                match (cell, wanted) {
+                    (None, None) => true,
+                    (Some(cell), Some(wanted)) => (cell - wanted).abs() <= 0.05,
+                    _ => false,
+                }
+            };
+            assert!(near("start_s", &step["start_s"]), "{row:?} {step}");
+            if document["kind"] == "batch" {
+                assert_eq!(cell("recipe"), step["recipe"]);
+                assert!(near("cycle_s", &step["cycle_time_s"]), "{row:?} {step}");
+                continue;
+            }
+            steps_seen += 1;
+            assert_eq!(cell("step"), step["step"].to_string());
+            assert_eq!(cell("do"), step["do"]);
+            assert_eq!(cell("bend"), step["bend"].as_str().unwrap_or(""));
+            assert_eq!(cell("face"), step["face"]);
+            assert_eq!(cell("place_shown"), step["place_shown"].as_str().unwrap_or(""));
+            assert_eq!(cell("call"), step["call"]);
+            assert!(near("place_mm", &step["place_mm"]), "{row:?} {step}");
+            assert!(near("heat_percent", &step["heat_percent"]), "{row:?} {step}");
+            if cell("do") == "heat" {
+                assert!(near("heat_s", &step["lasts_s"]), "{row:?} {step}");
+            }
+            if cell("do") == "set" {
+                assert!(near("hold_s", &step["lasts_s"]), "{row:?} {step}");
+            }
+        }
+    }
+    assert!(steps_seen > 30, "{steps_seen}");
+}
+
+#[test]
+fn the_reader_of_rfc_4180_is_strict() {
+    assert_eq!(rfc_4180("a,b\r\n1,\"x, \"\"y\"\"\r\nz\"\r\n").unwrap()[1], ["1", "x, \"y\"\r\nz"]);
+    for wrong in ["", "a,b\n1,2\n", "a,b\r\n1\r\n", "a,b\r\n1,2", "a\r\nb\"c\r\n", "a\r\n\"b\"c\r\n", "a\r\n\"b\r\n"] {
+        assert!(rfc_4180(wrong).is_err(), "{wrong:?}");
+    }
+}
+
+#[test]
+fn the_same_source_gives_the_same_bytes_from_any_folder() {
+    let places = [root().to_owned(), root().join("examples/recipes"), tempfile::tempdir().unwrap().keep()];
+    let mut seen = Vec::new();
+    for place in &places {
+        let out = tempfile::tempdir().unwrap();
+        let status = Command::new(env!("CARGO_BIN_EXE_withy"))
+            .current_dir(place)
+            .args(["compile", "--report", "short", "--out"])
+            .arg(out.path())
+            .arg(root().join("examples/recipes"))
+            .output()
+            .unwrap();
+        assert!(matches!(status.status.code(), Some(0 | 1)), "{status:?}");
+        let mut files = Vec::new();
+        written_below(out.path(), out.path(), &mut files);
+        assert!(files.len() >= 6, "{files:?}");
+        seen.push(files);
+    }
+    std::fs::remove_dir_all(&places[2]).unwrap();
+    assert_eq!(seen[0], seen[1]);
+    assert_eq!(seen[0], seen[2]);
+}
+
+#[test]
+fn the_same_library_gives_the_same_bytes_twice() {
+    let bytes = || -> Vec<String> {
+        compiled().iter().flat_map(|one| one.outputs.iter().map(|output| output.text.clone())).collect()
+    };
+    assert_eq!(bytes(), bytes());
+}
+
+fn schema() -> Value {
+    serde_json::from_str(include_str!("../grammar/steps.schema.json")).unwrap()
+}
+
+fn validator(schema: &Value) -> Validator {
+    jsonschema::draft202012::new(schema).unwrap()
+}
+
+/// The schema without room for fields it does not describe.
+fn closed(mut schema: Value) -> Value {
+    fn close(value: &mut Value) {
+        if let Value::Object(fields) = value {
+            if fields.get("type") == Some(&json!("object")) && fields.contains_key("properties") {
+                fields.insert("additionalProperties".to_owned(), json!(false));
+            }
+            for inner in fields.values_mut() {
+                close(inner);
+            }
+        }
+    }
+    close(&mut schema);
+    schema
+}
+
+/// `steps.json` of every recipe and batch; and of a batch of given times, so that both kinds are always seen.
+fn documents() -> Vec<(String, Value)> {
+    let mut library = examples();
+    library.insert(
+        "recipes/trays.withy".to_owned(),
+        "use \"specimen_tray.withy\"\nuse \"../stock/acrylic.withy\"\n\
+         batch trays {\n  run specimen_tray_run 3 times plus 1 spare from october\n  run specimen_tray_run 1 times\n}\n"
+            .to_owned(),
+    );
+    let (loaded, checked) = checked(&memory(&library), &["recipes/trays.withy"]);
+    let (mut all, refused) = compile(&loaded, &checked, 110);
+    assert!(refused.is_empty(), "{:?}", checked.findings);
+    all.extend(compiled());
+    all.iter().map(|one| (one.name.clone(), serde_json::from_str(&output(one, "steps.json")).unwrap())).collect()
+}
+
+fn fields_below(value: &Value, pointer: &str, found: &mut Vec<(String, String)>) {
+    match value {
+        Value::Object(fields) => {
+            for (key, field) in fields {
+                found.push((pointer.to_owned(), key.clone()));
+                fields_below(field, &format!("{pointer}/{key}"), found);
+            }
+        }
+        Value::Array(items) => {
+            for (index, item) in items.iter().enumerate() {
+                fields_below(item, &format!("{pointer}/{index}"), found);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// Rows and fields as RFC 4180 defines them: lines end in CR LF, every line has as many fields as the header, quotes
+/// stand around a whole field and are doubled within.
+fn rfc_4180(text: &str) -> Result<Vec<Vec<String>>, String> {
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut rest = text;
+    let mut row = Vec::new();
+    while !rest.is_empty() {
+        let field;
+        if let Some(quoted) = rest.strip_prefix('"') {
+            let mut value = String::new();
+            let mut inner = quoted;
+            loop {
+                let end = inner.find('"').ok_or("a quote is never closed")?;
+                value.push_str(&inner[..end]);
+                inner = &inner[end + 1..];
+                match inner.strip_prefix('"') {
+                    Some(more) => {
+                        value.push('"');
+                        inner = more;
+                    }
+                    None => break,
+                }
+            }
+            (field, rest) = (value, inner);
+        } else {
+            let end = rest.find([',', '\r', '\n', '"']).ok_or("the last line is not ended")?;
+            field = rest[..end].to_owned();
+            rest = &rest[end..];
+        }
+        row.push(field);
+        if let Some(more) = rest.strip_prefix(',') {
+            rest = more;
+        } else if let Some(more) = rest.strip_prefix("\r\n") {
+            rest = more;
+            if rows.first().is_some_and(|header| header.len() != row.len()) {
+                return Err(format!("line {} has {} fields", rows.len() + 1, row.len()));
+            }
+            rows.push(std::mem::take(&mut row));
+        } else {
+            return Err(format!("after {row:?} stands {:?}", rest.chars().next()));
+        }
+    }
+    if rows.is_empty() || !row.is_empty() { Err("it does not end with a whole line".to_owned()) } else { Ok(rows) }
+}
+
+/// Every file below a folder, by its path and content.
+fn written_below(top: &Path, folder: &Path, found: &mut Vec<(String, Vec<u8>)>) {
+    let mut entries: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            written_below(top, &path, found);
+        } else {
+            found.push((path.strip_prefix(top).unwrap().display().to_string(), std::fs::read(&path).unwrap()));
+        }
+    }
+}

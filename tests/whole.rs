@@ -1,0 +1,9 @@
+//! Tests of the whole compiler, from text to files: one program, so that it is linked once.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
+
+mod common;
+mod deletions;
+mod examples;
+mod layers;
+mod wrong;
