@@ -22,6 +22,7 @@ pub enum Command {
     Compare(CompareArguments),
     Compile(CompileArguments),
     Completions(CompletionsArguments),
+    Format(FormatArguments),
     Lint(LintArguments),
     /// Print the man page
     Manual,
@@ -96,6 +97,23 @@ pub struct LintArguments {
 pub struct CompletionsArguments {
     /// The shell
     pub shell: clap_complete::Shell,
+}
+
+/// Bring files into the one style
+///
+/// Keeps every comment and every token, formats around broken parts, and writes nothing if anything would be lost.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  withy format recipes/\n  withy format --check .\n  withy format - < new.withy")]
+pub struct FormatArguments {
+    /// Files or folders; `-` formats standard input to standard output
+    #[arg(required = true)]
+    pub paths: Vec<PathBuf>,
+    /// Write nothing, and end with 1 if a file is not formatted
+    #[arg(long)]
+    pub check: bool,
+    /// Write nothing, and show what would change
+    #[arg(long)]
+    pub diff: bool,
 }
 
 /// Set up a new library with a bench, a part and a recipe

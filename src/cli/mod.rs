@@ -6,6 +6,7 @@ mod arguments;
 mod compare;
 mod compile;
 mod exit;
+mod format;
 mod lint;
 mod manual;
 mod output;
@@ -36,6 +37,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Completions(arguments) => manual::completions(&arguments),
         Command::Manual => manual::manual(),
         Command::Reference => output::print(&crate::library::reference()),
+        Command::Format(arguments) => format::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }

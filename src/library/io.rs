@@ -24,6 +24,16 @@ pub enum ReadProblem {
     Refused(String),
 }
 
+impl std::fmt::Display for ReadProblem {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Missing => out.write_str("there is no such file"),
+            Self::TooLarge => out.write_str("it is larger than 64 MB"),
+            Self::Refused(why) => out.write_str(why),
+        }
+    }
+}
+
 /// Larger files hold no recipes.
 pub const LARGEST_FILE: u64 = 64 * 1024 * 1024;
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
-use crate::library::io::{Io, ReadProblem};
+use crate::library::io::Io;
 use crate::names::{UseLine, UseTarget, nearest, use_lines};
 use crate::report::Diagnostic;
 use crate::syntax::{Parsed, parse};
@@ -99,7 +99,7 @@ impl Loader<'_> {
         if let Some(Some(known)) = self.known.get(path) {
             return Ok(*known);
         }
-        let bytes = self.io.read(path).map_err(|problem| describe(&problem))?;
+        let bytes = self.io.read(path).map_err(|problem| problem.to_string())?;
         let text = String::from_utf8(bytes).map_err(|error| {
             format!("it is not a text in UTF-8: byte {} cannot be read", error.utf8_error().valid_up_to())
         })?;
@@ -197,14 +197,6 @@ impl Loader<'_> {
 
 fn fault(name: &'static str, span: Span, headline: String) -> Diagnostic {
     Diagnostic::error(name, span, headline)
-}
-
-fn describe(problem: &ReadProblem) -> String {
-    match problem {
-        ReadProblem::Missing => "there is no such file".to_owned(),
-        ReadProblem::TooLarge => "it is larger than 64 MB".to_owned(),
-        ReadProblem::Refused(why) => why.clone(),
-    }
 }
 
 /// The path without `.` and `..`, by its text alone.

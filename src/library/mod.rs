@@ -6,6 +6,7 @@
 mod check;
 mod compare;
 mod compile;
+mod formatted;
 mod io;
 mod load;
 
@@ -13,5 +14,6 @@ pub use crate::emit::reference;
 pub use check::{Checked, Made, Plan, check};
 pub use compare::{Change, Compared, compare};
 pub use compile::{Compiled, Output, compile};
+pub use formatted::{Formatted, formatted};
 pub use io::{Disk, Io, Memory, ReadProblem};
 pub use load::{Loaded, Places, Unreadable, load, plain};
