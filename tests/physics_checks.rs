@@ -10,6 +10,7 @@
 #[expect(dead_code, reason = "shared with the tests of the window")]
 mod bends;
 #[path = "support/closed.rs"]
+#[expect(dead_code, reason = "shared with the tests of the wire")]
 mod closed;
 
 use std::collections::BTreeMap;

@@ -5,6 +5,9 @@
 #[path = "support/bends.rs"]
 #[expect(dead_code, reason = "shared with the tests of the window")]
 mod bends;
+#[path = "support/closed.rs"]
+#[expect(dead_code, reason = "shared with the check values")]
+mod closed;
 
 use bends::{ZERO, about, celsius_table, exact, nichrome};
 use toml::{Table, Value};
@@ -183,4 +186,15 @@ fn two_lines_share_a_supply_as_they_are_wired() {
     assert!((parallel.electric.current - 2.0 * series.electric.current).abs() < 1e-6);
     let melted = Circuit { volts: 60.0, leads: 0.0, wiring: Wiring::Series }.steady(&[wire], 1.0, REFERENCE);
     assert_eq!(melted, Err(withy::physics::Fault::WireMelts));
+}
+
+/// Still air alone, by the closed form of a cylinder before a plane, would carry less from the wire to a cold sheet 8 mm
+/// off than free convection carries, and not by orders of magnitude: the plume's heat is of the right size.
+#[test]
+fn the_plume_carries_more_than_still_air() {
+    let (diameter, hot) = (gauge_diameter(20), 750.0 + ZERO);
+    let air = withy::physics::air::Air::at(0.5 * (hot + REFERENCE));
+    let still = closed::cylinder_to_plane(0.008, diameter) * air.conductivity * (hot - REFERENCE);
+    let moving = withy::physics::wire::convection(diameter, hot, REFERENCE);
+    assert!((1.0..4.0).contains(&(moving / still)), "{moving} W/m against {still} W/m");
 }

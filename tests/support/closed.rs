@@ -59,3 +59,8 @@ pub fn churchill_chu(rayleigh: f64, prandtl: f64) -> f64 {
     let root = 0.6 + 0.387 * libm::pow(rayleigh, 1.0 / 6.0) / shape;
     root * root
 }
+
+/// Conduction between a cylinder and a plane, W/m per kelvin and W/(m K): `2 π / acosh(2 z / D)`, `z` from the axis.
+pub fn cylinder_to_plane(axis: f64, diameter: f64) -> f64 {
+    2.0 * PI / libm::acosh(2.0 * axis / diameter)
+}
