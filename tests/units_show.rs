@@ -85,7 +85,7 @@ fn numbers_are_as_short_as_they_were_written() {
         "6.5 W/in",
         "0.17 W/(m K)",
         "80 %",
-        "1.2e-9 ohm m",
+        "1.2e-9 ohm*m",
         "650 ohm*cmil/ft",
         "1220 mm",
         "0.000001 m",
