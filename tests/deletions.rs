@@ -90,7 +90,9 @@ fn users(io: &Memory, files: &BTreeMap<String, String>) -> BTreeMap<String, Vec<
     loop {
         let farther: Vec<_> = uses
             .iter()
-            .flat_map(|(user, between)| uses.iter().filter(move |pair| pair.0 == *between).map(move |pair| (*user, pair.1)))
+            .flat_map(|(user, between)| {
+                uses.iter().filter(move |pair| pair.0 == *between).map(move |pair| (*user, pair.1))
+            })
             .filter(|pair| !uses.contains(pair))
             .collect();
         if farther.is_empty() {

@@ -152,7 +152,8 @@ fn no_field_of_a_step_table_may_be_missing() {
 fn step_tables_are_rfc_4180_and_agree_with_the_json() {
     let mut steps_seen = 0;
     for compiled in compiled() {
-        let rows = rfc_4180(&output(compiled, "steps.csv")).unwrap_or_else(|fault| panic!("{}: {fault}", compiled.name));
+        let rows =
+            rfc_4180(&output(compiled, "steps.csv")).unwrap_or_else(|fault| panic!("{}: {fault}", compiled.name));
         let document: Value = serde_json::from_str(&output(compiled, "steps.json")).unwrap();
         let header = if document["kind"] == "recipe" { RECIPE_HEADER } else { BATCH_HEADER };
         assert_eq!(rows[0].join(","), header, "{}", compiled.name);
@@ -270,7 +271,11 @@ fn documents() -> Vec<(String, Value)> {
     let (loaded, checked) = checked(&memory(&library), &["recipes/trays.withy"]);
     let (trays, refused) = compile(&loaded, &checked, 110);
     assert!(refused.is_empty(), "{:?}", checked.findings);
-    trays.iter().chain(compiled()).map(|one| (one.name.clone(), serde_json::from_str(&output(one, "steps.json")).unwrap())).collect()
+    trays
+        .iter()
+        .chain(compiled())
+        .map(|one| (one.name.clone(), serde_json::from_str(&output(one, "steps.json")).unwrap()))
+        .collect()
 }
 
 fn fields_below(value: &Value, pointer: &str, found: &mut Vec<(String, String)>) {
