@@ -1,6 +1,7 @@
 //! One slip of the hand, few messages: whatever single token or line of an example is deleted, nothing panics, and the
 //! whole library shows at most three errors.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -35,16 +36,15 @@ fn lines(text: &str) -> Vec<Range<usize>> {
 }
 
 /// What is wrong with the library after a deletion: a panic, or too many errors.
-fn fault(io: &Memory, names: &[&str], text: &str, (name, deleted): &Deletion) -> Option<String> {
+fn fault(io: &Memory, names: &[String], text: &str, (name, deleted): &Deletion) -> Option<String> {
     let left = format!("{}{}", &text[..deleted.start], &text[deleted.end..]);
     let line = text[..deleted.start].matches('\n').count() + 1;
     let what = format!("{name}:{line}: without {:?}", &text[deleted.clone()]);
     let library = Overlay::new(io, name, &left);
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
     let Ok(errors) = catch_unwind(AssertUnwindSafe(|| {
-        let (loaded, checked) = checked(&library, names);
+        let (loaded, checked) = checked(&library, &names);
         let errors = checked.findings.iter().filter(|finding| finding.is_error());
-        // What this version cannot compute yet is wrong before the deletion too.
-        let errors = errors.filter(|error| error.name() != "not-computed-yet");
         errors.map(|error| shown(&loaded, error)).collect::<Vec<_>>()
     })) else {
         return Some(format!("{what}: PANIC"));
@@ -55,7 +55,7 @@ fn fault(io: &Memory, names: &[&str], text: &str, (name, deleted): &Deletion) ->
 fn few_errors_after(pieces: fn(&str) -> Vec<Range<usize>>, least: usize) {
     let files = examples();
     let io = memory(&files);
-    let names: Vec<&str> = files.keys().map(String::as_str).collect();
+    let users = users(&io, &files);
     let every = if deep() { 1 } else { EVERY };
     let deletions: Vec<Deletion> = files
         .iter()
@@ -65,7 +65,7 @@ fn few_errors_after(pieces: fn(&str) -> Vec<Range<usize>>, least: usize) {
     assert!(deletions.len() * every >= least, "only {} deletions", deletions.len());
     let (first, second) = deletions.split_at(deletions.len() / 2);
     let run = |part: &[Deletion]| -> Vec<String> {
-        part.iter().filter_map(|deletion| fault(&io, &names, &files[&deletion.0], deletion)).collect()
+        part.iter().filter_map(|deletion| fault(&io, &users[&deletion.0], &files[&deletion.0], deletion)).collect()
     };
     let faults = std::thread::scope(|scope| {
         let other = scope.spawn(|| run(second));
@@ -75,6 +75,33 @@ fn few_errors_after(pieces: fn(&str) -> Vec<Range<usize>>, least: usize) {
     });
     println!("{} deletions", deletions.len());
     assert!(faults.is_empty(), "{} of {}:\n{}", faults.len(), deletions.len(), faults.join("\n"));
+}
+
+/// For each file, itself and all that use it, directly or not: nothing else can tell the difference.
+fn users(io: &Memory, files: &BTreeMap<String, String>) -> BTreeMap<String, Vec<String>> {
+    let names: Vec<&str> = files.keys().map(String::as_str).collect();
+    let (loaded, _) = checked(io, &names);
+    let mut uses: BTreeSet<(&str, &str)> = names.iter().map(|name| (*name, *name)).collect();
+    for (file, targets) in &loaded.uses {
+        for used in targets.iter().filter_map(|target| target.file) {
+            uses.insert((loaded.files.get(*file).path(), loaded.files.get(used).path()));
+        }
+    }
+    loop {
+        let farther: Vec<_> = uses
+            .iter()
+            .flat_map(|(user, between)| {
+                uses.iter().filter(move |pair| pair.0 == *between).map(move |pair| (*user, pair.1))
+            })
+            .filter(|pair| !uses.contains(pair))
+            .collect();
+        if farther.is_empty() {
+            break;
+        }
+        uses.extend(farther);
+    }
+    let of = |name: &&str| uses.iter().filter(|pair| pair.1 == *name).map(|pair| pair.0.to_owned()).collect();
+    names.iter().map(|name| ((*name).to_owned(), of(name))).collect()
 }
 
 #[test]
@@ -94,6 +121,6 @@ fn too_many_errors_would_be_noticed() {
     files.insert(name.to_owned(), broken.to_owned());
     let io = memory(&files);
     let at = broken.find('x').unwrap();
-    let found = fault(&io, &[name], broken, &(name.to_owned(), at..at + 1)).unwrap();
+    let found = fault(&io, &[name.to_owned()], broken, &(name.to_owned(), at..at + 1)).unwrap();
     assert!(found.contains("4 errors"), "{found}");
 }

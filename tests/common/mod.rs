@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use withy::library::{Checked, Io, Loaded, Memory, Places, ReadProblem, check, load};
-use withy::report::Diagnostic;
+use withy::report::{Class, Diagnostic};
 use withy::types::Date;
 
 /// The project's folder.
@@ -92,6 +92,11 @@ pub fn place(loaded: &Loaded, finding: &Diagnostic) -> (String, usize, usize) {
     let line = before.matches('\n').count() + 1;
     let column = before.rsplit('\n').next().unwrap_or("").trim_start_matches('\u{feff}').chars().count() + 1;
     (file.path().to_owned(), line, column)
+}
+
+/// Whether a finding makes `withy lint` fail, unless told otherwise: errors, dangers and warnings that nobody accepts.
+pub fn fails(finding: &Diagnostic) -> bool {
+    finding.accepted.is_none() && finding.class().is_none_or(|class| class <= Class::Warning)
 }
 
 /// A finding on one line, for the messages of tests.
