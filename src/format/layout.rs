@@ -2,9 +2,9 @@ use std::ops::Range;
 
 use crate::format::WIDTH;
 use crate::format::lines::Lines;
-use crate::format::mark::{Mark, Marks};
+use crate::format::mark::{Mark, Marks, Stretch};
 use crate::format::wrap::CONTINUATION;
-use crate::syntax::{Block, Comment, Entry, Kind, Parsed, TokenTable};
+use crate::syntax::{Block, Comment, Entry, Kind, Parsed, TokenTable, opens_declaration};
 
 /// How far a block's entries stand in from the block's own entry.
 const STEP: usize = 2;
@@ -39,20 +39,20 @@ pub struct Layout<'a> {
 }
 
 impl Layout<'_> {
-    fn file(&mut self, entries: &[Entry], stretches: &[Range<usize>]) {
+    fn file(&mut self, entries: &[Entry], stretches: &[Stretch]) {
         let mut stretches = stretches.iter().peekable();
         let mut entries = entries.iter().peekable();
         let mut previous: Option<bool> = None;
         let mut after_stretch = false;
         loop {
             let before = self.lines.count();
-            if stretches.peek().is_none_or(|stretch| stretch.start != self.token) {
+            if stretches.peek().is_none_or(|stretch| stretch.tokens.start != self.token) {
                 self.skip_commas();
             }
-            let first = if let Some(stretch) = stretches.next_if(|stretch| stretch.start == self.token) {
-                let first = self.begin(0, self.lines.count() == 0, false);
-                self.stretch(stretch.clone());
-                after_stretch = true;
+            let first = if let Some(stretch) = stretches.next_if(|stretch| stretch.tokens.start == self.token) {
+                let first = self.begin(0, self.lines.count() == 0, !after_stretch && !stretch.unmatched);
+                self.stretch(stretch.tokens.clone());
+                after_stretch = stretch.unmatched;
                 while entries.next_if(|entry| entry.span.start < self.done).is_some() {}
                 first
             } else if let Some(entry) = entries.next() {
@@ -92,14 +92,15 @@ impl Layout<'_> {
         self.lines.count() - 1
     }
 
-    /// Whether a line break alone would not divide the next token from the entry before.
+    /// Whether a line break alone would not do for the comma that divides the next token from the entry before.
     fn needs_comma(&self) -> bool {
         let Some(comma) = self.token.checked_sub(1).filter(|index| self.table.kinds()[*index] == Kind::Comma) else {
             return false;
         };
         let last = self.table.kinds()[..comma].iter().rev().find(|kind| **kind != Kind::Comma);
         let Some(last) = last.filter(|last| !matches!(last, Kind::OpenBrace | Kind::CloseBrace)) else { return false };
-        last.wants_more() || self.table.kinds().get(self.token).is_some_and(|next| next.continues())
+        let next = self.table.kinds().get(self.token);
+        last.wants_more() || next.is_some_and(|next| next.continues() || *next == Kind::OpenBrace)
     }
 
     fn entry(&mut self, entry: &Entry, indent: usize) {
@@ -185,18 +186,22 @@ impl Layout<'_> {
         true
     }
 
-    /// A stretch that keeps its own text, the indent of its first line included.
+    /// A stretch that keeps its own text. Its lines move to the left together, if at all, since how they stand to each
+    /// other may be all that tells its blocks apart.
     fn stretch(&mut self, tokens: Range<usize>) {
+        let moves = opens_declaration(self.table, self.text, tokens.start);
+        let indents = tokens.clone().filter_map(|index| self.table.indent(index));
+        let shift = indents.min().filter(|_| moves).unwrap_or(0) as usize;
+        let first = self.table.indent(tokens.start).unwrap_or(0) as usize;
         let all = self.table.cover(tokens.clone()).range();
-        let indent = self.table.indent(tokens.start).unwrap_or(0) as usize;
-        self.lines.push_raw(self.text.get(all.start - indent..all.end).unwrap_or(""));
+        self.lines.push_raw(self.text.get(all.start - first..all.end).unwrap_or(""), shift);
         self.skip_comments(tokens.clone());
         self.advance(tokens.end);
     }
 
     fn raw(&mut self, tokens: Range<usize>) {
         if !tokens.is_empty() {
-            self.lines.push_raw(self.text.get(self.table.cover(tokens.clone()).range()).unwrap_or(""));
+            self.lines.push_raw(self.text.get(self.table.cover(tokens.clone()).range()).unwrap_or(""), 0);
             self.skip_comments(tokens);
         }
     }

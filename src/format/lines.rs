@@ -49,10 +49,12 @@ impl<'a> Lines<'a> {
         self.width += if text.is_ascii() { text.len() } else { text.chars().count() };
     }
 
-    /// Goes on with a text that is kept as it is, line breaks apart.
-    pub fn push_raw(&mut self, text: &str) {
+    /// Goes on with a text that is kept as it is, line breaks apart, and `shift` bytes of indent.
+    pub fn push_raw(&mut self, text: &str, shift: usize) {
         let mut lines = text.split('\n').peekable();
         while let Some(line) = lines.next() {
+            let blanks = line.len() - line.trim_start_matches([' ', '\t', '\r', '\u{feff}']).len();
+            let line = line.get(shift.min(blanks)..).unwrap_or(line);
             if lines.peek().is_none() {
                 self.push(line);
             } else {

@@ -28,25 +28,50 @@ pub struct Marks {
     /// A mark for each token.
     pub marks: Vec<Mark>,
     /// Stretches from one declaration to another that keep their own text, in order.
-    pub stretches: Vec<Range<usize>>,
+    pub stretches: Vec<Stretch>,
+}
+
+/// Declarations that keep their own text.
+#[derive(Clone, Debug)]
+pub struct Stretch {
+    /// Its tokens.
+    pub tokens: Range<usize>,
+    /// Whether its braces do not match.
+    pub unmatched: bool,
 }
 
 /// Marks the tokens of a file.
 pub fn marks(parsed: &Parsed, text: &str) -> Marks {
     let table = &parsed.table;
     let mut marker = Marker { table, text, marks: vec![Mark::Plain; table.len()], at: 0, keeps_text: false };
-    let mut stretches = parsed.unmatched.clone();
+    let unmatched = unmatched(parsed, text);
+    let mut stretches = unmatched.clone();
     for entry in &parsed.tree.entries {
         let tokens = marker.declaration(entry);
-        if marker.keeps_text && !parsed.unmatched.iter().any(|stretch| stretch.contains(&tokens.start)) {
-            stretches.push(tokens);
+        if marker.keeps_text && !unmatched.iter().any(|stretch| stretch.tokens.contains(&tokens.start)) {
+            stretches.push(Stretch { tokens, unmatched: false });
         }
     }
-    stretches.sort_unstable_by_key(|stretch| stretch.start);
+    stretches.sort_unstable_by_key(|stretch| stretch.tokens.start);
     for stretch in &stretches {
-        marker.raw(stretch.clone());
+        marker.raw(stretch.tokens.clone());
     }
     Marks { marks: marker.marks, stretches }
+}
+
+/// The stretches whose braces do not match. One that begins only because it stands no further in than what is above
+/// it must not lose its hold on that: then everything above is kept with it.
+fn unmatched(parsed: &Parsed, text: &str) -> Vec<Stretch> {
+    let table = &parsed.table;
+    let mut stretches = parsed.unmatched.clone();
+    let hangs = |stretch: &Range<usize>| {
+        table.indent(stretch.start).is_some_and(|indent| indent > 0) && !opens_declaration(table, text, stretch.start)
+    };
+    if let Some(last) = stretches.iter().rposition(hangs) {
+        let all = 0..stretches[last].end;
+        stretches.splice(..=last, [all]);
+    }
+    stretches.into_iter().map(|tokens| Stretch { tokens, unmatched: true }).collect()
 }
 
 /// Walks the tree and the tokens side by side; both are in the order of the text.

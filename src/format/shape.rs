@@ -25,7 +25,7 @@ struct Shape<'a> {
 
 impl<'a> Shape<'a> {
     fn entry(&mut self, entry: &Entry) {
-        for line in entry.doc.map_or("", |doc| self.slice(doc)).lines() {
+        for line in entry.doc.map_or("", |doc| self.slice(doc)).lines().filter(|line| !trimmed(line).is_empty()) {
             self.put(trimmed(line.trim_start()));
             self.put("\n");
         }
@@ -50,9 +50,9 @@ impl<'a> Shape<'a> {
             Arg::Date(span) => self.node("date", *span),
             Arg::Equals(_) => self.put("="),
             Arg::Rule(span) => {
-                let words = self.slice(*span).split_whitespace().collect::<String>().replace('−', "-");
+                let words = self.slice(*span).chars().filter(|c| !matches!(c, ' ' | '\t' | '\r' | '\n' | '\u{feff}'));
                 self.put("rule:");
-                self.put(&words);
+                self.out.extend(words.map(|c| if c == '−' { '-' } else { c }));
             }
             Arg::List(items, _) => {
                 self.put("[");

@@ -3,8 +3,11 @@
 // The lint's own exceptions for tests do not reach helpers of an integration test.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod cost;
 mod ebnf;
+mod format;
 mod grammar;
+mod properties;
 mod recogniser;
 mod samples;
 mod sentences;
