@@ -246,11 +246,8 @@ fn bend_body(plan: &RecipePlan, index: usize) -> BendBody<'_> {
 
 fn window_body(thermal: &Thermal) -> WindowBody {
     let reached = |time: f64| time.is_finite().then_some(time);
-    let span = |span: Span| SpanBody {
-        nominal: reached(span.nominal),
-        low: reached(span.low),
-        high: reached(span.high),
-    };
+    let span =
+        |span: Span| SpanBody { nominal: reached(span.nominal), low: reached(span.low), high: reached(span.high) };
     WindowBody {
         verdict: verdict(thermal.window.verdict),
         calibrated: thermal.calibrated,
