@@ -1,5 +1,7 @@
 //! The wording of faults of syntax.
 
+use std::ops::Range;
+
 use chumsky::error::{Rich, RichPattern};
 
 use crate::report::Diagnostic;
@@ -39,14 +41,31 @@ pub fn bracket(table: &TokenTable, open: usize) -> Diagnostic {
         .help(format!("Write `{closing}` where it ends. Within brackets, items are divided by commas."))
 }
 
-/// A token that is wrong wherever it stands; none for a good one.
-pub fn wrong_token(kind: Kind, span: Span, text: &str) -> Option<Diagnostic> {
+/// A token that is wrong wherever it stands; none for a good one. `last` says that nothing follows on its line.
+pub fn wrong_token(kind: Kind, span: Span, text: &str, last: bool) -> Option<Diagnostic> {
     match kind {
-        Kind::OpenText => Some(
-            Diagnostic::error("unclosed-text", span, "this text is not closed on its line")
-                .here("the closing quote is missing")
-                .edit("close it at the end of the line", span.after(), "\""),
-        ),
+        Kind::OpenText => {
+            let fault = Diagnostic::error("unclosed-text", span, "this text is not closed on its line")
+                .here("the closing quote is missing");
+            Some(match text.find(['“', '”', '„']) {
+                Some(curly) => {
+                    let closed = format!("{}\"", text.get(..curly).unwrap_or(""));
+                    let end = span.start + u32::try_from(curly).unwrap_or(0) + 3;
+                    fault.edit("write `\"` there", Span::new(span.file, span.start, end), closed)
+                }
+                None => fault.edit("close it at the end of the line", span.after(), "\""),
+            })
+        }
+        Kind::CurlyText => {
+            let quotes = ['“', '”', '„', '«', '»', '‘', '’', '\'', '"'];
+            let inner = text.trim_matches(quotes).replace('\\', "\\\\").replace('"', "\\\"");
+            let written = format!("\"{inner}\"");
+            Some(
+                Diagnostic::error("curly-quotes", span, "a text stands in straight quotes: `\"`")
+                    .here("these are the quotes of a word processor, or single ones")
+                    .edit(format!("write `{written}`"), span, written),
+            )
+        }
         Kind::DrawingMark => {
             let number = text.trim_end_matches(['"', '\'', '′', '″', '”']);
             let unit = if text.ends_with(['\'', '′']) { "ft" } else { "in" };
@@ -56,9 +75,18 @@ pub fn wrong_token(kind: Kind, span: Span, text: &str) -> Option<Diagnostic> {
                     .edit(format!("write `{number} {unit}`"), span, format!("{number} {unit}")),
             )
         }
+        Kind::Stray if text == ";" => {
+            let fault =
+                Diagnostic::error("stray-character", span, "an entry ends at a line's end or a comma, not at `;`");
+            Some(match last {
+                true => fault.here("nothing is needed here").edit("remove it", span, ""),
+                false => fault.here("another entry follows").edit("write `,`", span, ","),
+            })
+        }
         Kind::Stray => Some(
             Diagnostic::error("stray-character", span, format!("`{}` has no meaning in a recipe file", shown(text)))
-                .here("remove it"),
+                .here("this character")
+                .edit("remove it", span, ""),
         ),
         _ => None,
     }
@@ -74,6 +102,17 @@ fn shown(text: &str) -> String {
 pub fn headless(span: Span) -> Diagnostic {
     Diagnostic::error("headless-entry", span, "an entry begins with a word that says what it is")
         .here("this is no such word")
+        .help("For example: `thickness 3 mm`.")
+}
+
+/// `size 1220 mm, 2440 mm`: the numbers after the comma belong to the entry before it. The tokens reach from its
+/// first value to the last number.
+pub fn list_without_brackets(table: &TokenTable, text: &str, tokens: Range<usize>) -> Diagnostic {
+    let span = table.cover(tokens);
+    let listed = format!("[{}]", text.get(span.range()).unwrap_or(""));
+    Diagnostic::error("list-without-brackets", span, "a list stands in brackets")
+        .here("a bare comma ends the entry")
+        .edit(format!("write `{listed}`"), span, listed)
 }
 
 /// A block without an entry, since its `{` stands on the line after it.
@@ -109,7 +148,7 @@ pub fn malformed(table: &TokenTable, first: usize, tokens: usize, error: &Rich<'
     let span = table.span(first + at);
     let found = table.kinds()[first + at];
     let word = text.get(span.range()).unwrap_or("");
-    let found = if matches!(found, Kind::Text | Kind::OpenText) || found.is_reserved() || word.is_empty() {
+    let found = if matches!(found, Kind::Text) || found.is_reserved() || word.is_empty() {
         found.describe().to_owned()
     } else {
         format!("`{}`", shown(word))
@@ -130,11 +169,15 @@ fn wanted(error: &Rich<'_, Kind>) -> String {
         .collect();
     names.sort_unstable();
     names.dedup();
+    let has = |names: &[String], wanted: &str| names.iter().any(|name| name == wanted);
+    // After a number much is allowed that nobody looks for: what is missing there is the unit.
+    if has(&names, "a unit") {
+        names.retain(|name| name == "a unit" || name == "the end of the entry");
+    }
     // A quantity, a name, a text and the rest can all begin an argument: one word for them.
-    if names.iter().any(|name| name == "a quantity") && names.iter().any(|name| name == "a name") {
+    if has(&names, "a quantity") && has(&names, "a name") {
         names.retain(|name| {
-            !["a quantity", "a name", "`-`", "`(`", "`if`"].contains(&name.as_str())
-                && !(["a word", "a text in quotes", "a date", "a list in `[ ]`", "`=`"].contains(&name.as_str()))
+            name == "the end of the entry" || name == "the name of a rule" || name == "`)`" || name == "`]`"
         });
         names.insert(0, "a value".to_owned());
     }

@@ -7,12 +7,14 @@ mod fault;
 mod grammar;
 mod parse;
 mod slice;
+mod slip;
 mod table;
 mod token;
 mod tree;
 
 pub use parse::{Parsed, parse};
 pub use slice::{is_declaration_word, opens_declaration};
+pub use slip::iso_date;
 pub use table::{Comment, TokenTable};
 pub use token::Kind;
 pub use tree::{Arg, Argument, Block, Entry, Expr, ExprKind, Measure, Number, Operator, Path, Tree, UnitSyntax};

@@ -7,7 +7,7 @@ use chumsky::inspector::SimpleState;
 use crate::report::Diagnostic;
 use crate::syntax::grammar::{self, Form, Place};
 use crate::syntax::slice::{Slice, SliceBlock, slice};
-use crate::syntax::{Arg, Block, Entry, Expr, ExprKind, Kind, Path, TokenTable, Tree, fault};
+use crate::syntax::{Arg, Block, Entry, Expr, ExprKind, Kind, Path, TokenTable, Tree, fault, slip};
 use crate::text::{FileId, Span};
 
 /// More operators than this in one entry are no recipe, and would cost stack.
@@ -35,7 +35,7 @@ pub fn parse(file: FileId, text: &str) -> Parsed {
     let mut faults: Vec<Diagnostic> = slices.faults.iter().map(|brace| fault::brace(&table, *brace)).collect();
     let tree = {
         let mut reader = Reader::new(&table, text, &mut faults);
-        let entries = slices.entries.into_iter().map(|slice| reader.entry(slice)).collect();
+        let entries = reader.entries(slices.entries);
         Tree { entries, idle_docs: reader.idle_docs() }
     };
     faults.sort_by_key(|fault| (fault.primary().start, fault.primary().end));
@@ -76,6 +76,46 @@ impl<'a, 'f> Reader<'a, 'f> {
         }
     }
 
+    /// The entries of a block or a file. Numbers after a bare comma belong to the entry before them: one fault for
+    /// the whole list.
+    fn entries(&mut self, slices: Vec<Slice>) -> Vec<Entry> {
+        let mut entries: Vec<Entry> = Vec::with_capacity(slices.len());
+        let mut slices = slices.into_iter().peekable();
+        while let Some(slice) = slices.next() {
+            let first = slice.tokens.start + 1;
+            let found = self.faults.len();
+            let mut last = slice.tokens.end;
+            entries.push(self.entry(slice));
+            while let Some(item) = slices.next_if(|next| first < last && self.is_list_item(next, last)) {
+                last = item.tokens.end;
+                let line = self.table.cover(item.tokens);
+                entries.push(Entry {
+                    head: None,
+                    args: Vec::new(),
+                    block: None,
+                    span: line,
+                    line,
+                    doc: None,
+                    broken: true,
+                });
+                if let Some(at) = entries.iter().rposition(|entry| entry.head.is_some()) {
+                    entries[at].broken = true;
+                }
+                self.faults.truncate(found);
+                self.faults.push(fault::list_without_brackets(self.table, self.text, first..last));
+            }
+        }
+        entries
+    }
+
+    /// Whether a slice is a lone value on the line of the entry that a comma has ended before it.
+    fn is_list_item(&self, slice: &Slice, end: usize) -> bool {
+        let kinds = self.table.kinds();
+        let begins = kinds.get(slice.tokens.start).is_some_and(|kind| matches!(kind, Kind::Number | Kind::Fraction));
+        let same_line = (end..=slice.tokens.start).all(|token| self.table.indent(token).is_none());
+        begins && same_line && slice.block.is_none() && slice.tokens.start == end + 1
+    }
+
     fn entry(&mut self, slice: Slice) -> Entry {
         let tokens = slice.tokens.clone();
         let line = self.table.cover(tokens.clone());
@@ -92,7 +132,7 @@ impl<'a, 'f> Reader<'a, 'f> {
     }
 
     fn block(&mut self, block: SliceBlock) -> Block {
-        let entries: Vec<Entry> = block.entries.into_iter().map(|slice| self.entry(slice)).collect();
+        let entries = self.entries(block.entries);
         let open = self.table.span(block.open);
         let end = match block.close {
             Some(close) => self.table.span(close),
@@ -115,7 +155,12 @@ impl<'a, 'f> Reader<'a, 'f> {
             }
             return None;
         };
+        self.faults.extend(slip::after_head(self.table, self.text, head, rest.clone()));
+        if self.text.get(head.range()) == Some("use") && self.faults.len() > found {
+            return None;
+        }
         self.wrong_tokens(rest.clone());
+        self.faults.extend(slip::within(self.table, self.text, rest.clone()));
         if self.faults.len() == found
             && let Some(open) = slice.open_bracket
         {
@@ -165,14 +210,21 @@ impl<'a, 'f> Reader<'a, 'f> {
     }
 
     fn wrong_tokens(&mut self, tokens: Range<usize>) {
-        for index in tokens {
+        for index in tokens.clone() {
             let (kind, span) = (self.table.kinds()[index], self.table.span(index));
             let text = self.text.get(span.range()).unwrap_or("");
-            self.faults.extend(fault::wrong_token(kind, span, text));
+            let last = index + 1 == tokens.end && !self.stays_on_line(index);
+            self.faults.extend(fault::wrong_token(kind, span, text, last));
             if kind == Kind::Text {
                 self.faults.extend(wrong_escape(span, text));
             }
         }
+    }
+
+    /// Whether another token follows on the same line that begins something.
+    fn stays_on_line(&self, index: usize) -> bool {
+        let next = self.table.kinds().get(index + 1);
+        next.is_some_and(|kind| *kind != Kind::CloseBrace) && self.table.indent(index + 1).is_none()
     }
 
     fn is_too_long(&self, tokens: Range<usize>) -> bool {

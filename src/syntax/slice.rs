@@ -6,7 +6,7 @@
 
 use std::ops::Range;
 
-use crate::syntax::{Kind, TokenTable};
+use crate::syntax::{Kind, TokenTable, slip};
 
 /// The words that begin a declaration.
 pub const DECLARATIONS: [&str; 15] = [
@@ -205,7 +205,9 @@ impl<'a> Slicer<'a> {
                 }
             }
             match kind {
-                Kind::Comma if self.brackets.is_empty() => self.finish(index),
+                Kind::Comma if self.brackets.is_empty() && !slip::is_decimal_comma(self.table, index) => {
+                    self.finish(index)
+                }
                 Kind::OpenBrace => self.open_block(index, faults),
                 Kind::CloseBrace => self.close_block(index, faults),
                 _ => {

@@ -27,8 +27,8 @@ pub enum Kind {
     /// `1/8`: digits over digits with nothing between.
     #[regex(r"[0-9]+/[0-9]+")]
     Fraction,
-    /// `+0.2/-0.5`.
-    #[regex(r"\+[0-9][0-9_]*(\.[0-9][0-9_]*)?/-[0-9][0-9_]*(\.[0-9][0-9_]*)?")]
+    /// `+0.2/-0.5`, `+1/32/-1/64`, `+0.3e-8/-0`.
+    #[regex(r"\+([0-9][0-9_]*(\.[0-9][0-9_]*)?([eE][+-]?[0-9]+)?|[0-9]+/[0-9]+)/-([0-9][0-9_]*(\.[0-9][0-9_]*)?([eE][+-]?[0-9]+)?|[0-9]+/[0-9]+)")]
     Deviations,
     /// `2027-06-30`.
     #[regex(r"[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]")]
@@ -188,6 +188,10 @@ pub enum Kind {
     /// A number with a glued `"` or `'`: inches or feet as they are written on drawings.
     #[regex(r#"[0-9][0-9_]*(\.[0-9][0-9_]*)?(/[0-9]+)?["'′″”]"#, priority = 8)]
     DrawingMark,
+    /// A text in the quotes of a word processor, or in single ones.
+    #[regex("[“”„«‘][^\n\"“”„«»‘’]*[“”»’\"]")]
+    #[regex("'[^\n']*'")]
+    CurlyText,
     /// A string without its closing quote, to the end of the line.
     #[regex(r#""([^"\\\n]|\\[^\n])*\\?"#, priority = 1)]
     OpenText,
@@ -233,6 +237,7 @@ impl Kind {
                 | K::Date
                 | K::Text
                 | K::OpenText
+                | K::CurlyText
                 | K::CloseParen
                 | K::CloseBracket
                 | K::Percent
@@ -251,7 +256,14 @@ impl Kind {
         self.is_word()
             || matches!(
                 self,
-                K::Number | K::Fraction | K::Deviations | K::Date | K::Text | K::OpenText | K::DrawingMark
+                K::Number
+                    | K::Fraction
+                    | K::Deviations
+                    | K::Date
+                    | K::Text
+                    | K::OpenText
+                    | K::CurlyText
+                    | K::DrawingMark
             )
     }
 
@@ -299,7 +311,7 @@ impl Kind {
             K::Fraction => "a fraction",
             K::Deviations => "a pair of deviations",
             K::Date => "a date",
-            K::Text | K::OpenText => "a text in quotes",
+            K::Text | K::OpenText | K::CurlyText => "a text in quotes",
             K::As => "`as`",
             K::At => "`at`",
             K::Because => "`because`",

@@ -1,0 +1,250 @@
+//! Slips that only neighbouring tokens show, such as `2,5 mm` or `2:45`. None of these shapes is ever legal, so
+//! each gets one message with the mend instead of what the grammar would say about it.
+
+use std::ops::Range;
+
+use crate::report::Diagnostic;
+use crate::syntax::{Kind, TokenTable};
+use crate::text::Span;
+
+/// Whether the comma at `index` stands between two digits: it ends no entry, since none begins with a number.
+pub fn is_decimal_comma(table: &TokenTable, index: usize) -> bool {
+    let kind = |index: usize| table.kinds().get(index).copied();
+    let number = |index: Option<usize>| index.and_then(kind) == Some(Kind::Number);
+    kind(index) == Some(Kind::Comma)
+        && number(index.checked_sub(1))
+        && number(index.checked_add(1))
+        && glued(table, index.saturating_sub(1))
+        && glued(table, index)
+}
+
+/// Whether nothing stands between the token and the next one.
+fn glued(table: &TokenTable, index: usize) -> bool {
+    index + 1 < table.len() && table.span(index).end == table.span(index + 1).start
+}
+
+/// A slip between the head of an entry and what follows it.
+pub fn after_head(table: &TokenTable, text: &str, head: Span, rest: Range<usize>) -> Option<Diagnostic> {
+    let word = text.get(head.range())?;
+    let first = *table.kinds().get(rest.start).filter(|_| !rest.is_empty())?;
+    let sign = table.span(rest.start);
+    match (word, first) {
+        ("use", Kind::Text | Kind::OpenText | Kind::CurlyText) => None,
+        ("use", _) => {
+            let path = (rest.start..rest.end).find(|index| table.kinds()[*index] == Kind::As).unwrap_or(rest.end);
+            let span = table.cover(rest.start..path);
+            let quoted = format!("\"{}\"", text.get(span.range())?.replace('\\', "/"));
+            let fault = Diagnostic::error("malformed-use", span, "the path of a file stands in quotes");
+            Some(fault.here("the quotes are missing").edit(format!("write `{quoted}`"), span, quoted))
+        }
+        ("let", _) => None,
+        (_, Kind::Colon | Kind::Equals) => {
+            let shown = text.get(sign.range())?;
+            let next = if rest.len() > 1 { table.span(rest.start + 1).before() } else { sign.after() };
+            let fault = Diagnostic::error("needless-sign", sign, format!("the value follows `{word}` directly"))
+                .here(format!("no `{shown}` stands between them"));
+            Some(fault.edit(format!("remove `{shown}`"), head.after().to(next), " "))
+        }
+        _ => None,
+    }
+}
+
+/// The slips among the tokens of an entry, from left to right.
+pub fn within(table: &TokenTable, text: &str, tokens: Range<usize>) -> Vec<Diagnostic> {
+    let mut faults = Vec::new();
+    let mut index = tokens.start;
+    let mut brackets = 0_usize;
+    while index < tokens.end {
+        match table.kinds()[index] {
+            Kind::OpenParen | Kind::CallParen | Kind::OpenBracket | Kind::IndexBracket => brackets += 1,
+            Kind::CloseParen | Kind::CloseBracket => brackets = brackets.saturating_sub(1),
+            _ => {}
+        }
+        let (taken, fault) = one(table, text, index..tokens.end, brackets > 0).unwrap_or((1, None));
+        faults.extend(fault);
+        index += taken;
+    }
+    faults
+}
+
+/// The slip that begins at the first token, with the number of tokens it covers.
+fn one(table: &TokenTable, text: &str, tokens: Range<usize>, in_brackets: bool) -> Option<(usize, Option<Diagnostic>)> {
+    let start = tokens.start;
+    // Numbers and the signs glued between them.
+    let mut end = start + 1;
+    while end < tokens.end && glued(table, end - 1) && is_piece(table.kinds()[end]) {
+        end += 1;
+    }
+    let kinds = &table.kinds()[start..end];
+    let span = table.cover(start..end);
+    let written = text.get(span.range())?;
+    let fault = match kinds {
+        // Within brackets `1,2` are two items, but `2,86 mm` would be one with a unit and one without.
+        [Kind::Number, Kind::Comma, Kind::Number, more @ ..]
+            if !in_brackets || (more.is_empty() && matches!(table.kinds().get(end), Some(Kind::Word))) =>
+        {
+            Some(decimal_comma(span, written))
+        }
+        [Kind::Number, Kind::Colon, Kind::Number, ..] => {
+            let unit = table.kinds().get(end).filter(|kind| end < tokens.end && **kind == Kind::Word);
+            let unit = unit.map(|_| table.span(end));
+            return Some((end - start, Some(clock(span, written, unit, text))));
+        }
+        [Kind::Number, Kind::Dot, Kind::Number] => Some(dotted(span, written)),
+        [Kind::Dot, Kind::Number] if !follows_a_name(table, start) => Some(
+            Diagnostic::error("bad-number", span, format!("a digit stands on both sides of the point: `0{written}`"))
+                .here("a 0 is missing before the point")
+                .control_edit(format!("write `0{written}`"), span, format!("0{written}")),
+        ),
+        [Kind::Number, Kind::Dot] if !glued(table, end - 1) => {
+            let whole = written.trim_end_matches('.');
+            Some(
+                Diagnostic::error("bad-number", span, format!("a digit stands on both sides of the point: `{whole}`"))
+                    .here("nothing stands after the point")
+                    .control_edit(format!("write `{whole}`"), span, whole),
+            )
+        }
+        _ => return None,
+    };
+    Some((end - start, fault))
+}
+
+fn is_piece(kind: Kind) -> bool {
+    matches!(kind, Kind::Number | Kind::Comma | Kind::Colon | Kind::Dot)
+}
+
+/// `lip.2`: there the point belongs to the name before it.
+fn follows_a_name(table: &TokenTable, dot: usize) -> bool {
+    dot.checked_sub(1).is_some_and(|before| {
+        glued(table, before) && matches!(table.kinds()[before], Kind::Word | Kind::CloseBracket | Kind::Number)
+    })
+}
+
+/// `2,5`; with three digits after the comma it may be a thousand.
+fn decimal_comma(span: Span, written: &str) -> Diagnostic {
+    let fault = Diagnostic::error("decimal-comma", span, format!("`{written}`: the decimal sign is a point"))
+        .here("a comma ends an entry or divides a list");
+    let groups: Vec<&str> = written.split(',').collect();
+    let joined = groups.concat();
+    let thousands = groups.first().is_some_and(|first| (1..=3).contains(&first.len()) && *first != "0")
+        && groups.iter().skip(1).all(|group| group.split('.').next().is_some_and(|whole| whole.len() == 3));
+    let point = written.replacen(',', ".", 1);
+    let fault = match groups.len() {
+        2 if !written.contains('.') => fault.control_edit(format!("write `{point}`"), span, point),
+        _ => fault,
+    };
+    match thousands {
+        true => fault.control_edit(format!("write `{joined}`, if thousands are meant"), span, joined),
+        false => fault,
+    }
+}
+
+/// `2:45`, perhaps with a unit behind it.
+fn clock(span: Span, written: &str, unit: Option<Span>, text: &str) -> Diagnostic {
+    let fault =
+        Diagnostic::error("time-of-two-numbers", span, format!("a time has one number and one unit, not `{written}`"));
+    let numbers: Option<Vec<u64>> = written.split(':').map(|number| number.parse().ok()).collect();
+    let word = unit.and_then(|unit| text.get(unit.range()));
+    let meant = match (numbers.as_deref(), word) {
+        (Some([hours, minutes]), Some("h")) if *minutes < 60 => hours.checked_mul(60).map(|all| (all + minutes, "min")),
+        (Some([minutes, seconds]), _) if *seconds < 60 => minutes.checked_mul(60).map(|all| (all + seconds, "s")),
+        (Some([hours, minutes, seconds]), _) if *minutes < 60 && *seconds < 60 => {
+            hours.checked_mul(3600).and_then(|all| all.checked_add(minutes * 60 + seconds)).map(|all| (all, "s"))
+        }
+        _ => None,
+    };
+    let whole = unit.filter(|_| matches!(word, Some("s" | "min" | "h"))).map_or(span, |unit| span.to(unit));
+    match meant {
+        Some((number, unit)) => fault
+            .here(if unit == "s" { "minutes and seconds?" } else { "hours and minutes?" })
+            .control_edit(format!("write `{number} {unit}`"), whole, format!("{number} {unit}")),
+        None => fault.help("Write it in one unit: `165 s`, or `2.75 min`."),
+    }
+}
+
+/// `30.06.2027`, or a number with two points.
+fn dotted(span: Span, written: &str) -> Diagnostic {
+    match iso_date(written) {
+        Some(date) => Diagnostic::error("date-order", span, "dates are written year-month-day")
+            .here("day, month and year?")
+            .edit(format!("write `{date}`"), span, date),
+        None => Diagnostic::error("bad-number", span, format!("`{written}` is not a number"))
+            .here("a number has one point at most"),
+    }
+}
+
+/// The date that `30.06.2027` or `30-06-2027` means: with a four-digit year the order of the rest is known only
+/// where these signs say so, as they do, or where a month cannot be meant.
+pub fn iso_date(text: &str) -> Option<String> {
+    let sign = text.chars().find(|c| !c.is_ascii_digit())?;
+    let parts: Vec<&str> = text.split(sign).collect();
+    let all_digits = parts.iter().all(|part| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit()));
+    let [first, second, third] = parts.as_slice() else { return None };
+    let number = |part: &&str| part.parse::<u32>().ok();
+    let (year, month, day) = match (first.len(), third.len()) {
+        (4, 1..=2) => (*first, *second, *third),
+        (1..=2, 4) if sign == '/' && number(first)? <= 12 => {
+            // The month comes first in one country and the day in the next.
+            if number(second)? <= 12 {
+                return None;
+            }
+            (*third, *first, *second)
+        }
+        (1..=2, 4) => (*third, *second, *first),
+        _ => return None,
+    };
+    let sound = all_digits && (1..=12).contains(&number(&month)?) && (1..=31).contains(&number(&day)?);
+    sound.then(|| format!("{year}-{month:0>2}-{day:0>2}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::iso_date;
+    use crate::syntax::parse;
+    use crate::text::FileId;
+
+    fn edits(entry: &str) -> Vec<String> {
+        let text = format!("sheet a {{\n  {entry}\n}}\n");
+        let faults = parse(FileId(0), &text).faults;
+        let edits = faults.iter().flat_map(|fault| &fault.edits).flat_map(|edit| &edit.changes);
+        edits.map(|change| change.text.clone()).collect()
+    }
+
+    #[test]
+    fn numbers_of_other_habits_are_mended() {
+        assert_eq!(edits("thickness 2,5 mm"), ["2.5"]);
+        assert_eq!(edits("size [1,220 mm, 2440 mm]"), ["1.220", "1220"]);
+        assert_eq!(edits("width 1,220 mm"), ["1.220", "1220"]);
+        assert_eq!(edits("mass .2 kg/m"), ["0.2"]);
+        assert_eq!(edits("rise -.5 K"), ["0.5"]);
+        assert_eq!(edits("width 3. mm"), ["3"]);
+        assert_eq!(edits("heat 2:45"), ["165 s"]);
+        assert_eq!(edits("heat 2:45 min at 80 %"), ["165 s"]);
+        assert_eq!(edits("heat 1:00:05"), ["3605 s"]);
+        assert_eq!(edits("until 30.06.2027"), ["2027-06-30"]);
+    }
+
+    #[test]
+    fn what_is_right_is_left_alone() {
+        for entry in ["a 2 mm, b 5 mm", "a min(1,2)", "a rib[2].crest", "a 0.2..0.5 mm", "a [1 mm,2 mm]", "a 4, b"] {
+            assert!(parse(FileId(0), &format!("sheet a {{\n  {entry}\n}}\n")).faults.is_empty(), "{entry}");
+        }
+    }
+
+    #[test]
+    fn dates_of_other_countries_are_read_where_their_order_is_plain() {
+        let cases = [
+            ("30.06.2027", Some("2027-06-30")),
+            ("3-6-2027", Some("2027-06-03")),
+            ("2027/6/3", Some("2027-06-03")),
+            ("06/30/2027", Some("2027-06-30")),
+            ("30/06/2027", Some("2027-06-30")),
+            ("06/07/2027", None),
+            ("1.2.3", None),
+            ("30.13.2027", None),
+        ];
+        for (text, date) in cases {
+            assert_eq!(iso_date(text).as_deref(), date, "{text}");
+        }
+    }
+}
