@@ -7,8 +7,10 @@ mod check;
 mod compile;
 mod io;
 mod load;
+mod offer;
 
 pub use check::{Checked, Made, Plan, check};
 pub use compile::{Compiled, Output, compile};
 pub use io::{Disk, Io, Memory, ReadProblem};
 pub use load::{Loaded, Places, Unreadable, load, plain};
+pub use offer::offer_uses;

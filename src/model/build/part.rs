@@ -57,7 +57,7 @@ impl Builder<'_, '_, '_> {
         let Some(parameters) = self.checker.part_header(decl) else {
             return;
         };
-        if parameters.iter().any(|parameter| parameter.open) {
+        if parameters.iter().any(|parameter| parameter.open || parameter.value.is_none()) {
             self.checker.declaration(id, &parameters);
         } else {
             self.part(id, &parameters, None);
