@@ -110,6 +110,7 @@ pub fn twice_in_order(span: Span, name: &str, first: Span) -> Diagnostic {
     Diagnostic::error("repeated-entry", span, format!("bend `{name}` is twice in the order"))
         .here("here again")
         .also(first, "first here")
+        .help("Leave one of the two out.")
 }
 
 /// `before` is the name just before it, where that is the other bend.

@@ -122,7 +122,7 @@ fn plural(kind: Kind) -> String {
 
 /// Something else stands where a part of the entry should.
 pub fn unfit(schema: &EntrySchema, part: &Part, span: Span, text: &str, last: Span) -> Diagnostic {
-    if let Some(fault) = missing_piece(schema, part, last, Some(span)) {
+    if let Some(fault) = missing_piece(schema, part, last, Some(span), text) {
         return fault;
     }
     let headline = format!("`{text}` does not fit here: {} is wanted", wanted(part));
@@ -141,7 +141,9 @@ pub fn unfit(schema: &EntrySchema, part: &Part, span: Span, text: &str, last: Sp
                 ))
         }
         Part::Reference(..) | Part::Local(..) | Part::NewName(_) => match joined_name(text) {
-            Some(name) => fault.edit(format!("write `{name}`"), span, name),
+            Some(name) => {
+                fault.here("the words of a name are joined with `_`").edit(format!("write `{name}`"), span, name)
+            }
             None => fault,
         },
         _ => fault,
@@ -155,28 +157,35 @@ fn joined_name(text: &str) -> Option<String> {
     sound.then(|| text.replace('-', "_"))
 }
 
-/// What is missing, for the pieces that are most often forgotten; `found` is what stands there instead.
-fn missing_piece(schema: &EntrySchema, part: &Part, last: Span, found: Option<Span>) -> Option<Diagnostic> {
+/// What is missing, for the pieces that are most often forgotten; `found` is what stands there instead, `text` what
+/// it says.
+fn missing_piece(schema: &EntrySchema, part: &Part, last: Span, found: Option<Span>, text: &str) -> Option<Diagnostic> {
     let fault = |headline: &str, place: Span| Diagnostic::error("unfinished-entry", place, headline);
     match (schema.word, part) {
         ("bend", Part::OneWord("direction", _)) => {
             let place = found.unwrap_or(last);
             let question = fault("does this bend go up or down?", place).here("`up` or `down` stands before the angle");
             Some(match found {
-                Some(found) => question
-                    .edit("write `up`", found.before(), "up ")
-                    .edit("write `down`", found.before(), "down "),
+                Some(found) => {
+                    question.edit("write `up`", found.before(), "up ").edit("write `down`", found.before(), "down ")
+                }
                 None => question.help(format!("It is written `{}`.", brief(schema))),
             })
         }
-        ("bend", Part::Word("radius")) => Some(
-            fault("a bend needs its inside radius", found.unwrap_or(last))
-                .here(if found.is_some() { "before this" } else { "after this" })
-                .help("Write `radius 6 mm` if it is bent over a former, or `radius free` if it follows from the heated width."),
-        ),
+        ("bend", Part::OneOf([[Part::Word("radius"), ..]])) => {
+            let wanted = fault("a bend needs its inside radius", found.unwrap_or(last)).here(if found.is_some() {
+                "it is missing before this"
+            } else {
+                "it is missing after this"
+            });
+            Some(match found.filter(|_| text.starts_with(|c: char| c.is_ascii_digit())) {
+                Some(found) => wanted.edit("write `radius`", found.before(), "radius "),
+                None => wanted.help("Write `radius 6 mm` if it is bent over a former, or `radius free` if it is not."),
+            })
+        }
         ("accept", Part::Word("because")) => Some(
-            fault("an acceptance gives its reason", found.unwrap_or(last))
-                .here(if found.is_some() { "before this, `because` is missing" } else { "after this, the reason is missing" })
+            fault("this acceptance gives no reason", found.unwrap_or(last))
+                .here(if found.is_some() { "`because` is missing before this" } else { "it is missing after this" })
                 .help("Write `because \"…\"`: whoever reads the recipe next must know why."),
         ),
         _ => None,
@@ -185,7 +194,7 @@ fn missing_piece(schema: &EntrySchema, part: &Part, last: Span, found: Option<Sp
 
 /// The entry stops before it is complete.
 pub fn too_little(schema: &EntrySchema, part: &Part, last: Span) -> Diagnostic {
-    if let Some(fault) = missing_piece(schema, part, last, None) {
+    if let Some(fault) = missing_piece(schema, part, last, None, "") {
         return fault;
     }
     Diagnostic::error("unfinished-entry", last, format!("`{}` stops too early", schema.word))
@@ -357,11 +366,11 @@ pub fn comparison_missing(left: Span, right: Span, range: bool) -> Diagnostic {
     let fault = Diagnostic::error("comparison-wanted", left, "a comparison is missing between the two")
         .here("compared how?")
         .also(right, "with this");
-    let gap = left.after().to(right.before());
+    let gap = left.after();
     if range {
-        return fault.edit("write `within`", gap, " within ");
+        return fault.edit("write `within`", gap, " within");
     }
-    fault.edit("write `<=`, for at most", gap, " <= ").edit("write `>=`, for at least", gap, " >= ")
+    fault.edit("write `<=`, for at most", gap, " <=").edit("write `>=`, for at least", gap, " >=")
 }
 
 /// `size 1220 mm x 2440 mm`.

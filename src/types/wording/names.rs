@@ -104,10 +104,10 @@ pub fn malformed_recipe(line: Span, problem: &RecipeProblem<'_>) -> Diagnostic {
             .here("`from` copies other declarations, but no recipe")
             .help(format!("Write it as `{shape}`, with settings of its own.")),
         RecipeProblem::NoPart => fault("this recipe names no part: `for …` is missing")
-            .here("it is for which part?")
+            .here("for which part is it?")
             .help(format!("It is written `{shape}`.")),
         RecipeProblem::NoBench(benches) => {
-            let fault = fault("this recipe names no bench: `on …` is missing").here("it is made on which bench?");
+            let fault = fault("this recipe names no bench: `on …` is missing").here("on which bench is it made?");
             match benches {
                 [] => fault.help(format!("It is written `{shape}`.")),
                 benches => benches.iter().take(3).fold(fault, |fault, bench| {

@@ -53,10 +53,8 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
             let fault = Diagnostic::error("negative-tolerance", span, "a tolerance is not negative")
                 .here("`±` already says both sides");
             match operands {
-                [_, Expr { kind: ExprKind::Measure(measure), .. }] if measure.number.negative => {
-                    let sign = measure.number.span.before();
-                    let end = measure.number.whole.or(measure.number.fraction).map_or(sign, Span::before);
-                    fault.edit("remove the sign", sign.to(end), "")
+                [_, Expr { kind: ExprKind::Negate(value), span }] => {
+                    fault.edit("remove the sign", span.before().to(value.span.before()), "")
                 }
                 _ => fault.help("Write it without a sign."),
             }
@@ -79,8 +77,13 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
             }
         }
         QuantityError::Bounds(_, problem) => {
-            Diagnostic::error("no-result", span, format!("{verb}: {}", problem_text(*problem)))
-                .here("over everything that is known of it")
+            let fault = Diagnostic::error("no-result", span, format!("{verb}: {}", problem_text(*problem)));
+            match (problem, operands) {
+                (BoundsProblem::DivisionByZero, [_, divisor]) => {
+                    fault.here("divided here").also(divisor.span, "over all that is known, this can be 0")
+                }
+                _ => fault.here("over all that is known of it"),
+            }
         }
     }
 }

@@ -68,9 +68,17 @@ pub fn unknown_unit(span: Span, word: &str, wanted: Option<Kind>) -> Diagnostic 
                 Reason::LetterCase => "capital and small letters count in units",
                 _ => "units have one spelling here",
             };
-            // Another spelling of a unit means the same; anything else is a guess.
-            let kind = if suggestion.reason == Reason::Spelling { Some(Kind::Length) } else { wanted };
-            mend(fault.here(label), kind, format!("write `{}`", suggestion.unit), span, suggestion.unit)
+            // Another spelling of a unit means the same, and so does another case but for milli and mega.
+            let plain = match suggestion.reason {
+                Reason::Spelling | Reason::PowerSign => true,
+                Reason::LetterCase => !word.starts_with(['m', 'M']),
+                _ => false,
+            };
+            let (fault, title) = (fault.here(label), format!("write `{}`", suggestion.unit));
+            match plain {
+                true => fault.edit(title, span, suggestion.unit),
+                false => mend(fault, wanted, title, span, suggestion.unit),
+            }
         }
         None => {
             let examples = wanted.map_or(&[][..], Kind::examples);
@@ -117,8 +125,9 @@ pub fn out_of_range(
 pub fn inexact(schema: &EntrySchema, wanted: Kind, expr: &Expr, files: &Files) -> Diagnostic {
     let exact = nominal(expr, files);
     if schema.pattern.iter().any(allows_within) {
-        let headline = format!("what the drawing allows of `{}` is written `within`", schema.word);
-        let fault = Diagnostic::error("inexact-setting", expr.span, headline).here("`±` and `..` say what is known");
+        let headline = "what the drawing allows is written `within`";
+        let fault = Diagnostic::error("inexact-setting", expr.span, headline)
+            .here("`±` and `..` say what is known, which a drawing does not");
         return match (exact, tolerance(expr, files)) {
             (Some(value), Some(allowed)) => {
                 let written = format!("{value} within {allowed}");
@@ -227,6 +236,7 @@ pub fn truth_as_quantity(span: Span, wanted: Option<Kind>) -> Diagnostic {
     let wanted = wanted.map_or_else(|| "a quantity".to_owned(), |kind| a(kind.plain()));
     Diagnostic::error("comparison-misused", span, format!("{wanted} is wanted, but this is a comparison"))
         .here("a comparison stands after `if` or `expect`")
+        .help("For the smaller of two values write `min(a, b)`; to choose between them, `if a < b then … else …`.")
 }
 
 /// A quantity where a comparison is wanted.
@@ -277,6 +287,8 @@ pub fn list_length(schema: &EntrySchema, span: Span, found: usize, (least, most)
     };
     let here = if found == 1 { "here is 1".to_owned() } else { format!("here are {found}") };
     Diagnostic::error("list-length", span, format!("`{}` takes {wanted}, but {here}", schema.word))
+        .here("all of them stand in the brackets")
+        .help(schema.meaning)
 }
 
 /// Something else than `20 AWG`. `found` is the quantity, if it is one, and `whole` reaches from the head to all
@@ -301,7 +313,12 @@ pub fn not_a_gauge(
     let digits = text.trim_start_matches("AWG").trim();
     if Gauge::parse(digits).is_some() {
         let written = format!("{digits} AWG");
-        return fault.control_edit(format!("write `{written}`"), span, written);
+        let title = format!("write `{written}`");
+        // A bare number may be a size of another kind; the wire's size settles its power.
+        return match digits == text {
+            true => fault.control_edit(title, span, written),
+            false => fault.edit(title, span, written),
+        };
     }
     match schema.instead_of {
         [] => fault,
