@@ -9,7 +9,7 @@ use crate::plan::{
 };
 use crate::report::{Class, Diagnostic, sorted};
 use crate::text::{FileId, Span};
-use crate::types::{CheckedBlock, Checker, Date, Env};
+use crate::types::{CheckedBlock, Checker, Date, Env, MissingName};
 
 /// What a check has found and made.
 #[derive(Debug)]
@@ -18,6 +18,8 @@ pub struct Checked {
     pub findings: Vec<Diagnostic>,
     /// Recipes and batches, in the order of files and text.
     pub made: Vec<Made>,
+    /// Names that mean nothing where they are used, each with a finding.
+    pub missing: Vec<MissingName>,
 }
 
 /// A recipe or batch, and what came of it.
@@ -72,6 +74,7 @@ pub fn check(loaded: &Loaded, today: Option<Date>) -> Checked {
     for decl in names.decls() {
         pass.declaration(&mut builder, decl);
     }
+    let missing = checker.missing.names();
     errors.extend(checker.into_faults());
     errors.extend(loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree)));
     let Pass { findings, acceptances, users, mut made, danger, .. } = pass;
@@ -82,7 +85,7 @@ pub fn check(loaded: &Loaded, today: Option<Date>) -> Checked {
         let own_error = findings.iter().any(|finding| finding.is_error() && touches(&names, finding, made.1.span));
         made.1.blocked |= own_error || made.0.iter().any(|id| danger.contains(id));
     }
-    Checked { findings, made: made.into_iter().map(|(_, made)| made).collect() }
+    Checked { findings, made: made.into_iter().map(|(_, made)| made).collect(), missing }
 }
 
 /// Whether a finding stands in the declaration whose name is at `name`.

@@ -11,6 +11,11 @@ pub trait Io {
     fn recipe_files(&self, folder: &Path) -> Vec<PathBuf>;
     /// Whether the path is a folder.
     fn is_folder(&self, path: &Path) -> bool;
+    /// Recipe files to look through for the sake of a message. Where that could take long, not all of them: without
+    /// a `withy.toml`, the folder can be half a disk.
+    fn some_recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
+        self.recipe_files(folder)
+    }
 }
 
 /// Why a file could not be read.
@@ -36,6 +41,10 @@ impl std::fmt::Display for ReadProblem {
 
 /// Larger files hold no recipes.
 pub const LARGEST_FILE: u64 = 64 * 1024 * 1024;
+
+/// Folders and files that are looked at for the sake of a message, at most.
+const MOST_LOOKED_AT: usize = 10_000;
+const DEEPEST_LOOK: usize = 6;
 
 /// The files of this machine.
 #[derive(Clone, Copy, Debug, Default)]
@@ -65,21 +74,30 @@ impl Io for Disk {
     }
 
     fn recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
-        let mut files: Vec<PathBuf> = ignore::WalkBuilder::new(folder)
-            .require_git(false)
-            .build()
-            .filter_map(Result::ok)
-            .filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()))
-            .map(ignore::DirEntry::into_path)
-            .filter(|path| path.extension().is_some_and(|extension| extension == "withy"))
-            .collect();
-        files.sort();
-        files
+        recipes(ignore::WalkBuilder::new(folder).require_git(false).build())
     }
 
     fn is_folder(&self, path: &Path) -> bool {
         path.is_dir()
     }
+
+    fn some_recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
+        let mut walk = ignore::WalkBuilder::new(folder);
+        // In a fixed order, so that the same files are seen each time.
+        walk.require_git(false).max_depth(Some(DEEPEST_LOOK)).sort_by_file_name(Ord::cmp);
+        recipes(walk.build().take(MOST_LOOKED_AT))
+    }
+}
+
+fn recipes(entries: impl Iterator<Item = Result<ignore::DirEntry, ignore::Error>>) -> Vec<PathBuf> {
+    let mut files: Vec<PathBuf> = entries
+        .filter_map(Result::ok)
+        .filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()))
+        .map(ignore::DirEntry::into_path)
+        .filter(|path| path.extension().is_some_and(|extension| extension == "withy"))
+        .collect();
+    files.sort();
+    files
 }
 
 /// Files in memory, for tests and for texts that have no file.

@@ -25,6 +25,17 @@ pub struct Loaded {
     pub asked: Vec<FileId>,
     /// How many of the first files are the catalogue.
     pub catalogue: usize,
+    /// The folder that no `use` may leave.
+    pub root: PathBuf,
+    /// Where each file lies; a text that was typed lies nowhere.
+    pub paths: BTreeMap<FileId, PathBuf>,
+}
+
+impl Loaded {
+    /// The folder that the paths in a file start from.
+    pub fn folder(&self, file: FileId) -> &Path {
+        self.paths.get(&file).and_then(|path| path.parent()).unwrap_or(&self.root)
+    }
 }
 
 /// A file that was asked for and could not be read.
@@ -62,7 +73,7 @@ pub fn load(
     typed: Option<(&str, String)>,
 ) -> (Loaded, Vec<Unreadable>) {
     let Places { root, shown_from } = places;
-    let loaded = Loaded::default();
+    let loaded = Loaded { root: root.clone(), ..Loaded::default() };
     let mut loader = Loader { io, root, shown_from, loaded, known: BTreeMap::new(), queue: Vec::new() };
     for (name, text) in catalogue::FILES {
         loader.take_in(name.to_owned(), text.to_owned());
@@ -112,6 +123,7 @@ impl Loader<'_> {
             .replace('\\', "/");
         let id = self.take_in(name, text);
         self.known.insert(path.to_owned(), Some(id));
+        self.loaded.paths.insert(id, path.to_owned());
         Ok(id)
     }
 
@@ -120,13 +132,12 @@ impl Loader<'_> {
         let text = self.loaded.files.get(file).text();
         let (lines, faults) = use_lines(&self.loaded.parsed[file.0 as usize].tree, text);
         self.loaded.faults.extend(faults);
-        let from = self.known.iter().find(|(_, id)| **id == Some(file)).map(|(path, _)| path.clone());
-        let targets = lines.into_iter().map(|line| self.target(from.as_deref(), line)).collect();
+        let folder = self.loaded.folder(file).to_owned();
+        let targets = lines.into_iter().map(|line| self.target(&folder, line)).collect();
         self.loaded.uses.insert(file, targets);
     }
 
-    fn target(&mut self, from: Option<&Path>, line: UseLine) -> UseTarget {
-        let folder = from.and_then(Path::parent).unwrap_or(self.root);
+    fn target(&mut self, folder: &Path, line: UseLine) -> UseTarget {
         let path = plain(&folder.join(&line.path));
         let found = if line.path.contains('\\') {
             Err(fault("use-with-backslash", line.span, "paths are written with `/`".to_owned()).edit(
@@ -136,23 +147,26 @@ impl Loader<'_> {
             ))
         } else if !path.starts_with(self.root) {
             Err(fault("use-outside", line.span, format!("`{}` lies outside the library", line.path))
+                .here(format!("the library is the folder `{}`", self.root.file_name().map_or_else(|| "/".into(), |name| name.to_string_lossy())))
                 .help("A library is the folder of its `withy.toml`; without one, the folder of the file and the one above it."))
         } else {
-            self.read_used(&path, &line)
+            self.read_used(folder, &path, &line)
         };
         let file = found.map_err(|fault| self.loaded.faults.push(fault)).ok();
         UseTarget { line, file }
     }
 
-    fn read_used(&mut self, path: &Path, line: &UseLine) -> Result<FileId, Diagnostic> {
-        if let Some(wrong) = self.wrong_case(path) {
-            return Err(fault(
-                "use-letter-case",
-                line.span,
-                format!("`{}` is written in another letter case on disk", line.path),
-            )
-            .here(format!("the name on disk differs at `{wrong}`"))
-            .note("On other machines the file would not be found."));
+    fn read_used(&mut self, folder: &Path, path: &Path, line: &UseLine) -> Result<FileId, Diagnostic> {
+        if !self.known.contains_key(path)
+            && !self.is_exact(path)
+            && let Some(right) = self.other_case(path)
+        {
+            self.known.insert(path.to_owned(), None);
+            let written = relative(folder, &right);
+            let headline = format!("`{}` is written in another letter case on disk", line.path);
+            return Err(fault("use-letter-case", line.span, headline)
+                .here("capital and small letters count in paths")
+                .edit(format!("write `{written}`"), line.span, format!("\"{written}\"")));
         }
         let missing = self.known.get(path) == Some(&None);
         let result = if missing { Err("there is no such file".to_owned()) } else { self.open(path) };
@@ -170,25 +184,24 @@ impl Loader<'_> {
         })
     }
 
-    /// The first part of a path below the root whose letters differ on disk only in their case.
-    fn wrong_case(&self, path: &Path) -> Option<String> {
-        if self.io.read(path).is_err() {
-            return None;
-        }
-        let mut current = path;
-        while current != self.root && current.starts_with(self.root) {
-            if !self.io.has_exactly(current) {
-                return current.file_name().map(|name| name.to_string_lossy().into_owned());
-            }
-            current = current.parent()?;
-        }
-        None
+    /// Whether a file is there under exactly this path. Some file systems are blind to letter case; on another
+    /// machine the file would not be found.
+    fn is_exact(&self, path: &Path) -> bool {
+        let below = path.ancestors().take_while(|part| *part != self.root);
+        self.io.read(path).is_ok() && below.into_iter().all(|part| self.io.has_exactly(part))
+    }
+
+    /// The file of the library whose path differs only in letter case.
+    fn other_case(&self, path: &Path) -> Option<PathBuf> {
+        let folded = |path: &Path| path.to_string_lossy().to_lowercase();
+        let wanted = folded(path);
+        self.io.some_recipe_files(self.root).into_iter().find(|file| file != path && folded(file) == wanted)
     }
 
     fn near_file(&self, path: &Path) -> Option<String> {
         let folder = path.parent()?;
         let wanted = path.file_name()?.to_str()?;
-        let files = self.io.recipe_files(folder);
+        let files = self.io.some_recipe_files(folder);
         let here = files.iter().filter(|file| file.parent() == Some(folder));
         let names: Vec<&str> = here.filter_map(|file| file.file_name()?.to_str()).collect();
         nearest(wanted, names).map(str::to_owned)
@@ -197,6 +210,15 @@ impl Loader<'_> {
 
 fn fault(name: &'static str, span: Span, headline: String) -> Diagnostic {
     Diagnostic::error(name, span, headline)
+}
+
+/// How a `use` in a file of `folder` names `path`; both are plain and lie below one root.
+pub fn relative(folder: &Path, path: &Path) -> String {
+    let (from, to): (Vec<_>, Vec<_>) = (folder.components().collect(), path.components().collect());
+    let shared = from.iter().zip(&to).take_while(|(a, b)| a == b).count();
+    let up = std::iter::repeat_n("..".to_owned(), from.len() - shared);
+    let down = to[shared..].iter().map(|part| part.as_os_str().to_string_lossy().into_owned());
+    up.chain(down).collect::<Vec<_>>().join("/")
 }
 
 /// The path without `.` and `..`, by its text alone.

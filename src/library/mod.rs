@@ -9,6 +9,7 @@ mod compile;
 mod formatted;
 mod io;
 mod load;
+mod offer;
 
 pub use crate::emit::reference;
 pub use check::{Checked, Made, Plan, check};
@@ -17,3 +18,4 @@ pub use compile::{Compiled, Output, compile};
 pub use formatted::{Formatted, formatted};
 pub use io::{Disk, Io, Memory, ReadProblem};
 pub use load::{Loaded, Places, Unreadable, load, plain};
+pub use offer::offer_uses;

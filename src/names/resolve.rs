@@ -158,11 +158,17 @@ fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, fa
             continue;
         };
         let Some(name_span) = declared_name(entry) else {
-            if !entry.broken {
+            if let Some((span, name)) = hyphenated(entry, files) {
+                faults.push(
+                    Diagnostic::error("bad-name", span, format!("`{}` cannot be a name", files.slice(span)))
+                        .here("the words of a name are joined with `_`")
+                        .edit(format!("write `{name}`"), span, name),
+                );
+            } else if !entry.broken {
                 let example = if kind == DeclKind::Let { " = …" } else { " { … }" };
                 faults.push(
                     Diagnostic::error("missing-name", head, format!("this {word} has no name"))
-                        .here("a name is missing after this")
+                        .here("after this, a name is missing")
                         .help(format!("Write `{word} some_name{example}`.")),
                 );
             }
@@ -206,6 +212,14 @@ fn wrong_edition(entry: &Entry, files: &Files) -> Option<Diagnostic> {
     })
 }
 
+/// What a file declares at its top level: kind and name.
+pub fn declared<'a>(tree: &'a Tree, text: &'a str) -> impl Iterator<Item = (DeclKind, &'a str)> {
+    tree.entries.iter().filter_map(|entry| {
+        let kind = DeclKind::from_word(text.get(entry.head?.range())?)?;
+        Some((kind, text.get(declared_name(entry)?.range())?))
+    })
+}
+
 /// The name is the first argument, or what a part's parameters are glued to.
 fn declared_name(entry: &Entry) -> Option<Span> {
     match entry.args.first()? {
@@ -236,6 +250,13 @@ fn undeclared(entry: &Entry, head: Span, word: &str, files: &Files, scope: &mut 
         Some(near) => fault.edit(format!("write `{near}`"), head, near),
         None => fault.help(format!("A declaration begins with one of: use, {}.", words.join(", "))),
     });
+}
+
+/// `clear-3`, which reads as a difference, and the name that it can be.
+fn hyphenated(entry: &Entry, files: &Files) -> Option<(Span, String)> {
+    let Some(Arg::Expr(Expr { kind: ExprKind::Binary(..), span })) = entry.args.first() else { return None };
+    let name = files.slice(*span).replace('-', "_");
+    is_good_name(&name).then_some((*span, name))
 }
 
 fn bad_name(name: &str, span: Span) -> Diagnostic {

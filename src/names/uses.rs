@@ -29,8 +29,8 @@ pub fn use_lines(tree: &Tree, text: &str) -> (Vec<UseLine>, Vec<Diagnostic>) {
     let mut lines = Vec::new();
     let mut faults = Vec::new();
     for entry in &tree.entries {
-        let Some(head) = entry.head.filter(|head| &text[head.range()] == "use") else { continue };
-        if entry.broken {
+        let is_use = entry.head.is_some_and(|head| &text[head.range()] == "use");
+        if !is_use || entry.broken {
             continue;
         }
         let alias = match entry.args.as_slice() {
@@ -49,7 +49,7 @@ pub fn use_lines(tree: &Tree, text: &str) -> (Vec<UseLine>, Vec<Diagnostic>) {
             }
             _ => faults.push(
                 Diagnostic::error("malformed-use", entry.line, "`use` takes the path of a file in quotes")
-                    .here(format!("`{}` is followed by something else", &text[head.range()]))
+                    .here("something else follows it")
                     .help("For example: `use \"../stock/acrylic.withy\"`, or `use \"north.withy\" as north`."),
             ),
         }

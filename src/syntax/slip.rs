@@ -90,23 +90,45 @@ fn one(table: &TokenTable, text: &str, tokens: Range<usize>, in_brackets: bool) 
             let unit = unit.map(|_| table.span(end));
             return Some((end - start, Some(clock(span, written, unit, text))));
         }
+        [Kind::Within] => {
+            let fault = loose_deviations(table, text, start + 1..tokens.end)?;
+            return Some((1, Some(fault)));
+        }
         [Kind::Number, Kind::Dot, Kind::Number] => Some(dotted(span, written)),
         [Kind::Dot, Kind::Number] if !follows_a_name(table, start) => Some(
             Diagnostic::error("bad-number", span, format!("a digit stands on both sides of the point: `0{written}`"))
                 .here("a 0 is missing before the point")
-                .control_edit(format!("write `0{written}`"), span, format!("0{written}")),
+                .edit(format!("write `0{written}`"), span, format!("0{written}")),
         ),
         [Kind::Number, Kind::Dot] if !glued(table, end - 1) => {
             let whole = written.trim_end_matches('.');
             Some(
                 Diagnostic::error("bad-number", span, format!("a digit stands on both sides of the point: `{whole}`"))
                     .here("nothing stands after the point")
-                    .control_edit(format!("write `{whole}`"), span, whole),
+                    .edit(format!("write `{whole}`"), span, whole),
             )
         }
         _ => return None,
     };
     Some((end - start, fault))
+}
+
+/// `within +0.2 -0.5 mm` or `within + 0.2 / - 0.5 mm`: two numbers that the slash does not join.
+fn loose_deviations(table: &TokenTable, text: &str, tokens: Range<usize>) -> Option<Diagnostic> {
+    let kinds = table.kinds().get(tokens.clone())?;
+    let number = |kind: Kind| matches!(kind, Kind::Number | Kind::Fraction);
+    let at = |step: usize| text.get(table.span(tokens.start + step).range()).unwrap_or("");
+    let (above, below, length) = match kinds {
+        [Kind::Plus, above, Kind::Slash, Kind::Minus, below, ..] if number(*above) && number(*below) => {
+            (at(1), at(4), 5)
+        }
+        [Kind::Plus, above, Kind::Minus, below, ..] if number(*above) && number(*below) => (at(1), at(3), 4),
+        _ => return None,
+    };
+    let span = table.cover(tokens.start..tokens.start + length);
+    let written = format!("+{above}/-{below}");
+    let fault = Diagnostic::error("loose-deviations", span, "the two deviations are written as one, with a `/`");
+    Some(fault.here("above and below").edit(format!("write `{written}`"), span, written))
 }
 
 fn is_piece(kind: Kind) -> bool {
@@ -129,13 +151,17 @@ fn decimal_comma(span: Span, written: &str) -> Diagnostic {
     let thousands = groups.first().is_some_and(|first| (1..=3).contains(&first.len()) && *first != "0")
         && groups.iter().skip(1).all(|group| group.split('.').next().is_some_and(|whole| whole.len() == 3));
     let point = written.replacen(',', ".", 1);
-    let fault = match groups.len() {
-        2 if !written.contains('.') => fault.control_edit(format!("write `{point}`"), span, point),
-        _ => fault,
-    };
-    match thousands {
-        true => fault.control_edit(format!("write `{joined}`, if thousands are meant"), span, joined),
-        false => fault,
+    let decimal = groups.len() == 2 && !written.contains('.');
+    let title = format!("write `{point}`");
+    match (decimal, thousands) {
+        (true, false) => fault.edit(title, span, point),
+        (true, true) => fault.control_edit(title, span, point).control_edit(
+            format!("write `{joined}`, if thousands are meant"),
+            span,
+            joined,
+        ),
+        (false, true) => fault.edit(format!("write `{joined}`"), span, joined),
+        (false, false) => fault,
     }
 }
 

@@ -12,7 +12,7 @@ use crate::types::pattern::Cursor;
 use crate::types::schema::{BlockSchema, EntrySchema, Many, Presence, declaration};
 use crate::types::value::{CheckedBlock, CheckedEntry, Parameter};
 use crate::types::wording;
-use crate::units::{QuantityError, SourceId};
+use crate::units::{Quantity, QuantityError, SourceId};
 
 /// Checks declarations against the schema and evaluates what they say.
 pub struct Checker<'n, 't> {
@@ -28,6 +28,8 @@ pub struct Checker<'n, 't> {
     pub sources: BTreeMap<SourceId, Span>,
     pub(super) lets: BTreeMap<DeclId, Option<Value>>,
     pub(super) visiting: Vec<DeclId>,
+    /// What was found wrong in `let`.
+    pub(super) let_faults: Vec<Diagnostic>,
     merger: Merger<'n, 't>,
 }
 
@@ -42,6 +44,17 @@ pub struct Env<'e> {
     pub parameters: &'e [Parameter],
     /// The figures of the recipe, within `expect`.
     pub figures: Option<Figures<'e>>,
+}
+
+/// Where a block stands.
+#[derive(Clone, Copy)]
+struct Place {
+    /// What to point at where something is missing.
+    missing_at: Span,
+    /// The block itself.
+    span: Span,
+    /// What may stand in the declaration's own block.
+    root: &'static BlockSchema,
 }
 
 impl<'e> Env<'e> {
@@ -79,6 +92,7 @@ impl<'n, 't> Checker<'n, 't> {
             sources: BTreeMap::new(),
             lets: BTreeMap::new(),
             visiting: Vec::new(),
+            let_faults: Vec::new(),
             merger: Merger::new(names, files),
         }
     }
@@ -102,7 +116,8 @@ impl<'n, 't> Checker<'n, 't> {
 
     /// All faults found so far, the missing names among them; each name is reported once.
     pub fn into_faults(self) -> Vec<Diagnostic> {
-        let Self { mut faults, missing, merger, names, .. } = self;
+        let Self { mut faults, missing, merger, names, let_faults, .. } = self;
+        faults.extend(let_faults);
         faults.extend(merger.faults);
         faults.extend(missing.into_faults(names));
         faults
@@ -121,9 +136,14 @@ impl<'n, 't> Checker<'n, 't> {
             }
             return None;
         }
-        let place = decl.entry.block.as_ref().map_or(decl.entry.line, |block| block.span);
         let closed = decl.entry.block.as_ref().is_none_or(|block| block.closed);
-        let mut checked = self.block(env, schema, &merged, (decl.name_span, place));
+        let span = decl.entry.block.as_ref().map_or(decl.entry.line, |block| block.span);
+        let found = self.faults.len();
+        let mut checked = self.block(env, schema, &merged, Place { missing_at: decl.name_span, span, root: schema });
+        if self.is_copy(decl) && !decl.kind.can_be_copied() {
+            // Its header is reported; what it lacks would have come from the copy.
+            self.faults.truncate(found);
+        }
         checked.broken |= decl.entry.broken || !closed;
         Some(checked)
     }
@@ -132,17 +152,32 @@ impl<'n, 't> Checker<'n, 't> {
         decl.entry.args.iter().any(|arg| matches!(arg, Arg::Word(word) if self.files.slice(*word) == "from"))
     }
 
-    /// Checks the entries of a block. `place` is what to point at where something is missing, and the block.
+    /// The result of `check`, without what it reports.
+    pub(super) fn silently<T>(&mut self, check: impl FnOnce(&mut Self) -> T) -> T {
+        let found = self.faults.len();
+        let result = check(self);
+        self.faults.truncate(found);
+        result
+    }
+
+    /// The value of an expression that is one number, for the sake of a better message.
+    pub(super) fn literal(&mut self, env: Env<'_>, expr: &Expr) -> Option<Quantity> {
+        let is_number = matches!(expr.kind, ExprKind::Measure(_));
+        is_number.then(|| self.silently(|checker| checker.quantity(env, expr, None)))?
+    }
+
+    /// Checks the entries of a block.
     fn block(
         &mut self,
         env: Env<'_>,
         schema: &'static BlockSchema,
         merged: &Merged<'t>,
-        place: (Span, Span),
+        place: Place,
     ) -> CheckedBlock<'t> {
-        let mut block = CheckedBlock { span: Some(place.1), ..CheckedBlock::default() };
+        let mut block = CheckedBlock { span: Some(place.span), ..CheckedBlock::default() };
+        let mut cut_off: Vec<Span> = Vec::new();
         let mut seen: BTreeMap<(&'static str, String), Span> = BTreeMap::new();
-        for merged_entry in merged {
+        for (index, merged_entry) in merged.iter().enumerate() {
             let entry = merged_entry.entry;
             let Some(head) = entry.head else {
                 block.broken = true;
@@ -150,23 +185,50 @@ impl<'n, 't> Checker<'n, 't> {
             };
             let word = self.files.slice(head);
             let Some(entry_schema) = schema.entry(word) else {
-                if !entry.broken {
-                    self.report(env, wording::unknown_entry(head, word, schema));
-                }
                 block.broken = true;
+                if cut_off.contains(&head) {
+                    continue;
+                }
+                if let Some((order, names)) = self.cut_off_order(&merged[..=index], &merged[index..]) {
+                    self.report(env, wording::order_with_commas(order, head, &names));
+                    cut_off = names;
+                } else if !entry.broken {
+                    self.report(env, wording::unknown_entry(head, word, schema, place.root));
+                }
                 continue;
             };
             let env = Env { file: merged_entry.file, ..env };
             if self.is_repeated(env, entry_schema, merged_entry, head, &mut seen) {
                 continue;
             }
-            match self.entry(env, entry_schema, merged_entry, head) {
+            match self.entry(env, schema, entry_schema, merged_entry, (head, place.root)) {
                 Some(checked) => block.entries.push(checked),
                 None => block.broken |= !ends_with_none(merged_entry, self.files),
             }
         }
         self.report_missing(env, schema, merged, place);
         block
+    }
+
+    /// `order near, far, back`: where the order ends, and the names after the first that commas cut off from it.
+    fn cut_off_order(&self, upto: &[MergedEntry<'t>], from: &[MergedEntry<'t>]) -> Option<(Span, Vec<Span>)> {
+        let [.., order, first] = upto else { return None };
+        let is_order = order.entry.head.is_some_and(|head| self.files.slice(head) == "order");
+        let lone = |entry: &Entry| entry.args.is_empty() && entry.block.is_none() && !entry.broken;
+        let comma = |before: Span, after: Span| {
+            let between = before.after().to(after.before());
+            self.files.slice(between).trim() == ","
+        };
+        if !is_order || !lone(first.entry) || !comma(order.entry.line, first.entry.line) {
+            return None;
+        }
+        let mut last = first.entry.line;
+        let rest = from.iter().skip(1).map_while(|next| {
+            let joined = lone(next.entry) && comma(last, next.entry.line);
+            last = next.entry.line;
+            next.entry.head.filter(|_| joined)
+        });
+        Some((order.entry.line, rest.collect()))
     }
 
     /// Reports an entry that is there twice; the first one counts.
@@ -200,22 +262,23 @@ impl<'n, 't> Checker<'n, 't> {
     fn entry(
         &mut self,
         env: Env<'_>,
+        around: &'static BlockSchema,
         schema: &'static EntrySchema,
         merged: &MergedEntry<'t>,
-        head: Span,
+        (head, root): (Span, &'static BlockSchema),
     ) -> Option<CheckedEntry<'t>> {
         let entry = merged.entry;
         let optional = matches!(schema.presence, Presence::Optional(_)) || schema.many == Many::Keyed;
         if entry.broken || (optional && ends_with_none(merged, self.files)) {
             return None;
         }
-        let mut cursor = Cursor::new(schema, entry, head, self.files);
+        let mut cursor = Cursor::new(around, entry, head, self.files);
         let slots = self.slots(env, schema, &mut cursor)?;
         let block = match (schema.block, &merged.block) {
             (Some(inner), Some(block)) => {
                 let closed = entry.block.as_ref().is_none_or(|block| block.closed);
                 let span = entry.block.as_ref().map_or(entry.line, |block| block.span);
-                let mut checked = self.block(env, inner, block, (head, span));
+                let mut checked = self.block(env, inner, block, Place { missing_at: head, span, root });
                 checked.broken |= !closed;
                 Some(checked)
             }
@@ -234,7 +297,7 @@ impl<'n, 't> Checker<'n, 't> {
     }
 
     /// One message for all that is missing in a block. What a broken entry may have meant is not missing.
-    fn report_missing(&mut self, env: Env<'_>, schema: &'static BlockSchema, merged: &Merged<'t>, place: (Span, Span)) {
+    fn report_missing(&mut self, env: Env<'_>, schema: &'static BlockSchema, merged: &Merged<'t>, place: Place) {
         let files = self.files;
         let there =
             |word: &str| merged.iter().any(|entry| entry.entry.head.is_some_and(|head| files.slice(head) == word));
@@ -273,7 +336,8 @@ impl<'n, 't> Checker<'n, 't> {
             .collect();
         // Words of one line that ran into another are reported there, not here.
         if !named.is_empty() {
-            self.report(env, wording::missing_entries(schema, &named, place));
+            let owner = std::ptr::eq(schema, place.root).then(|| self.names.decl(env.owner));
+            self.report(env, wording::missing_entries(schema, &named, place.missing_at, owner));
         }
     }
 }

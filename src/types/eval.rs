@@ -226,6 +226,18 @@ impl Checker<'_, '_> {
             _ => self.quantity(env, plus, None),
         };
         let (a, b) = (a?, b?);
+        if b.percent && a.percent {
+            self.report(env, wording::share_of_share(expr.span, &a, &b, wanted));
+            return None;
+        }
+        if b.percent
+            && a.point
+            && let Some(unit) = self.written_unit(env, nominal)
+        {
+            let written = self.files.slice(nominal.span);
+            self.report(env, wording::share_of_temperature(expr.span, written, &a, &b, &unit));
+            return None;
+        }
         let source = self.source(env, expr.span);
         let result = if b.percent { Quantity::relative(&a, &b, source) } else { Quantity::symmetric(&a, &b, source) };
         self.done(env, result, expr.span, &[nominal, plus])
@@ -365,7 +377,7 @@ impl Checker<'_, '_> {
         if let [word] = words.as_slice()
             && let Some(parameter) = env.parameters.iter().find(|parameter| parameter.name == *word)
         {
-            return Some(Value::Quantity(parameter.value.clone()));
+            return parameter.value.clone().map(Value::Quantity);
         }
         match self.names.find(env.file, &words) {
             Found::Broken => None,
@@ -393,17 +405,21 @@ impl Checker<'_, '_> {
         }
         if let Some(from) = self.visiting.iter().position(|step| *step == id) {
             let round: Vec<_> = self.visiting[from..].to_vec();
-            self.faults.push(wording::circular_let(&round, self.names));
+            self.let_faults.push(wording::circular_let(&round, self.names));
             return None;
         }
         let decl = self.names.decl(id);
         if self.visiting.len() >= LONGEST_CHAIN {
-            self.faults.push(wording::long_chain(decl));
+            self.let_faults.push(wording::long_chain(decl));
             return None;
         }
         let value = crate::types::header::let_expression(decl.entry).and_then(|expr| {
             self.visiting.push(id);
+            let found = self.faults.len();
             let value = self.value(Env::of(decl), expr, None);
+            // A value is computed once, perhaps for somebody who asks in silence: its faults stay its own.
+            let own = self.faults.split_off(found.min(self.faults.len()));
+            self.let_faults.extend(own);
             self.visiting.pop();
             value
         });

@@ -1,13 +1,14 @@
 //! What stands between the head of a declaration and its block.
 
 use crate::names::{Decl, DeclId, DeclKind};
+use crate::report::Diagnostic;
 use crate::syntax::{Arg, Argument, Entry, Expr, ExprKind, Path};
 use crate::text::Span;
 use crate::types::check::{Checker, Env};
 use crate::types::figures::stand_in;
 use crate::types::value::Parameter;
-use crate::types::wording;
-use crate::units::Kind;
+use crate::types::wording::{self, RecipeProblem};
+use crate::units::{Kind, Quantity};
 
 /// The header of a recipe: `recipe NAME for PART(…) [with sheet SHEET] on BENCH`.
 #[derive(Clone, Debug)]
@@ -74,7 +75,7 @@ impl<'t> Checker<'_, 't> {
         }
     }
 
-    /// The parameters of a part with their defaults.
+    /// The parameters of a part with their defaults; a broken one has no value.
     pub fn part_header(&mut self, decl: &Decl<'t>) -> Option<Vec<Parameter>> {
         let env = Env::of(decl);
         if decl.entry.broken {
@@ -90,14 +91,11 @@ impl<'t> Checker<'_, 't> {
             return Some(Vec::new());
         };
         let mut parameters: Vec<Parameter> = Vec::new();
-        let mut sound = true;
         for argument in arguments {
-            match self.parameter(env, argument, &parameters) {
-                Some(parameter) => parameters.push(parameter),
-                None => sound = false,
-            }
+            let parameter = self.parameter(env, argument, &parameters);
+            parameters.extend(parameter);
         }
-        sound.then_some(parameters)
+        Some(parameters)
     }
 
     fn parameter(&mut self, env: Env<'_>, argument: &Argument, before: &[Parameter]) -> Option<Parameter> {
@@ -114,18 +112,24 @@ impl<'t> Checker<'_, 't> {
         let found = Kind::from_word(word).and_then(|kind| Some((kind, stand_in(kind)?)));
         let Some((kind, stand_in)) = found else {
             self.report(env, wording::unknown_kind(kind_span, word));
-            return None;
+            return Some(Parameter { name, span, kind: None, value: None, open: false });
         };
         let Some(expr) = &argument.value else {
-            return Some(Parameter { name, span, kind, value: stand_in, open: true });
+            return Some(Parameter { name, span, kind: Some(kind), value: Some(stand_in), open: true });
         };
+        let value = self.of_kind(env, &name, kind, expr);
+        Some(Parameter { name, span, kind: Some(kind), value, open: false })
+    }
+
+    /// A value for something of this kind; none where it is of another, which was reported.
+    fn of_kind(&mut self, env: Env<'_>, name: &str, kind: Kind, expr: &Expr) -> Option<Quantity> {
         let value = self.quantity(env, expr, Some(kind))?;
-        if !value.is(kind) {
-            let fault = wording::wrong_kind(&name, kind, &value, expr, self.files);
-            self.report(env, fault);
-            return None;
+        if value.is(kind) {
+            return Some(value);
         }
-        Some(Parameter { name, span, kind, value, open: false })
+        let fault = wording::wrong_kind(name, kind, &value, expr, self.files);
+        self.report(env, fault);
+        None
     }
 
     /// The header of a recipe; none where something in it is wrong, which was reported.
@@ -150,7 +154,7 @@ impl<'t> Checker<'_, 't> {
         };
         let shape = "recipe NAME for PART(…) [with sheet SHEET] on BENCH { … }";
         let Some((part, sheet, bench)) = shaped else {
-            self.report(env, wording::malformed_header(decl.entry.line, decl.kind, shape));
+            self.malformed_recipe(env, decl);
             return None;
         };
         let none: &[Argument] = &[];
@@ -176,6 +180,31 @@ impl<'t> Checker<'_, 't> {
         Some(RecipeHeader { part: part_id, parameters: parameters?, sheet, bench: bench? })
     }
 
+    /// Says which piece of a recipe's header is missing.
+    fn malformed_recipe(&mut self, env: Env<'_>, decl: &Decl<'t>) {
+        let place = |word: &str| {
+            let mut words = decl.entry.args.iter().filter_map(|arg| match arg {
+                Arg::Word(span) => Some(*span),
+                _ => None,
+            });
+            words.find(|span| self.files.slice(*span) == word)
+        };
+        let visible = self.names.visible(decl.file);
+        let benches: Vec<&str> = visible
+            .iter()
+            .filter(|(_, id)| self.names.decl(**id).kind == DeclKind::Bench)
+            .map(|(name, _)| name.as_str())
+            .collect();
+        let problem = match (place("from"), place("for"), place("on")) {
+            (Some(from), None, _) => RecipeProblem::Copy(from),
+            (_, None, _) => RecipeProblem::NoPart,
+            (_, Some(_), None) => RecipeProblem::NoBench(&benches),
+            _ => RecipeProblem::Other,
+        };
+        let fault = wording::malformed_recipe(decl.entry.line, &problem);
+        self.report(env, fault);
+    }
+
     fn named(&mut self, env: Env<'_>, expr: &Expr, kind: DeclKind, shape: &str) -> Option<DeclId> {
         match &expr.kind {
             ExprKind::Path(path) => self.reference(env, path, &[kind]),
@@ -186,22 +215,36 @@ impl<'t> Checker<'_, 't> {
         }
     }
 
+    /// A value without a name, with the parameters that it could be for.
+    fn unnamed_argument(
+        &mut self,
+        env: Env<'_>,
+        argument: &Argument,
+        part: &Decl<'_>,
+        parameters: &[Parameter],
+        set: &[(String, Span)],
+    ) -> Diagnostic {
+        let value = argument.value.as_ref().filter(|_| argument.name.is_none());
+        let value = value.and_then(|value| self.literal(env, value));
+        let free = parameters.iter().filter(|parameter| !set.iter().any(|(name, _)| *name == parameter.name));
+        let fitting: Vec<&str> = free
+            .filter(|parameter| value.as_ref().zip(parameter.kind).is_some_and(|(value, kind)| value.is(kind)))
+            .map(|parameter| parameter.name.as_str())
+            .collect();
+        wording::parameter_without_name(argument.span, self.files.slice(argument.span), part, &fitting)
+    }
+
     /// The part's parameters with the values that a recipe gives them.
     fn arguments(&mut self, env: Env<'_>, part: DeclId, given: &[Argument], span: Span) -> Option<Vec<Parameter>> {
         let decl = self.names.decl(part);
         // What is wrong with the part's own header is reported where the part is checked.
-        let found = self.faults.len();
-        let header = self.part_header(decl);
-        self.faults.truncate(found);
-        let mut parameters = header?;
+        let mut parameters = self.silently(|checker| checker.part_header(decl))?;
         let mut set: Vec<(String, Span)> = Vec::new();
         let mut sound = true;
         for argument in given {
             let (Some(name_span), None, Some(expr)) = (argument.name, argument.kind, &argument.value) else {
-                self.report(
-                    env,
-                    wording::wrong_arguments(argument.span, &decl.name, &format!("{}(NAME = VALUE)", decl.name)),
-                );
+                let fault = self.unnamed_argument(env, argument, decl, &parameters, &set);
+                self.report(env, fault);
                 sound = false;
                 continue;
             };
@@ -218,21 +261,13 @@ impl<'t> Checker<'_, 't> {
                 sound = false;
                 continue;
             };
-            let kind = parameters[place].kind;
             set.push((name.clone(), name_span));
-            let Some(value) = self.quantity(env, expr, Some(kind)) else {
-                sound = false;
-                continue;
-            };
-            if !value.is(kind) {
-                let fault = wording::wrong_kind(&name, kind, &value, expr, self.files);
-                self.report(env, fault);
-                sound = false;
-                continue;
+            if let Some(kind) = parameters[place].kind {
+                parameters[place].value = self.of_kind(env, &name, kind, expr);
+                parameters[place].open = false;
             }
-            parameters[place].value = value;
-            parameters[place].open = false;
         }
+        sound &= parameters.iter().all(|parameter| parameter.value.is_some());
         let open: Vec<&str> =
             parameters.iter().filter(|parameter| parameter.open).map(|parameter| parameter.name.as_str()).collect();
         if sound && !open.is_empty() {

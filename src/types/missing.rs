@@ -11,6 +11,19 @@ pub struct Missing {
     names: BTreeMap<(FileId, String), (Vec<Span>, Vec<DeclKind>)>,
 }
 
+/// A name that means nothing where it is used.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MissingName {
+    /// The file that uses it.
+    pub file: FileId,
+    /// The name.
+    pub name: String,
+    /// Where it is used, in the order of the text.
+    pub spans: Vec<Span>,
+    /// What it may be.
+    pub kinds: Vec<DeclKind>,
+}
+
 impl Missing {
     /// Remembers that `file` uses `name` at `span`, where something of one of the kinds is wanted.
     pub fn add(&mut self, file: FileId, name: &str, span: Span, kinds: &[DeclKind]) {
@@ -21,13 +34,22 @@ impl Missing {
         wanted.extend(kinds.iter().filter(|kind| !wanted.contains(kind)).copied().collect::<Vec<_>>());
     }
 
+    /// All names, by file.
+    pub fn names(&self) -> Vec<MissingName> {
+        let one = |((file, name), (spans, kinds)): (&(FileId, String), &(Vec<Span>, Vec<DeclKind>))| {
+            let mut spans = spans.clone();
+            spans.sort_unstable();
+            MissingName { file: *file, name: name.clone(), spans, kinds: kinds.clone() }
+        };
+        self.names.iter().map(one).collect()
+    }
+
     /// One error for each name.
     pub fn into_faults(self, names: &Names<'_>) -> Vec<Diagnostic> {
-        let fault = |((file, name), (mut spans, kinds)): ((FileId, String), (Vec<Span>, Vec<DeclKind>))| {
-            spans.sort_unstable();
-            let near = names.suggest(file, &name, |kind| kinds.contains(&kind)).map(|decl| decl.name.clone());
-            wording::unknown_name(&name, &spans, &kinds, near.as_deref())
+        let fault = |missing: MissingName| {
+            let near = names.suggest(missing.file, &missing.name, |kind| missing.kinds.contains(&kind));
+            wording::unknown_name(&missing.name, &missing.spans, &missing.kinds, near.map(|decl| decl.name.as_str()))
         };
-        self.names.into_iter().map(fault).collect()
+        self.names().into_iter().map(fault).collect()
     }
 }

@@ -20,5 +20,6 @@ pub use call::FUNCTIONS;
 pub use check::{Checker, Env};
 pub use eval::Value;
 pub use header::RecipeHeader;
+pub use missing::MissingName;
 pub use value::{Allowance, CheckedBlock, CheckedEntry, Date, LocalName, Parameter, Slot, Stage};
-pub use wording::{a, any_of, usage};
+pub use wording::{a, all_of, any_of, usage};

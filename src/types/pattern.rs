@@ -1,10 +1,11 @@
 //! Matches what follows a head against the schema's pattern.
 
 use crate::names::nearest;
-use crate::syntax::{Arg, Entry, Expr, ExprKind, Measure, Path};
+use crate::report::Diagnostic;
+use crate::syntax::{Arg, Entry, Expr, ExprKind, Measure, Operator, Path};
 use crate::text::{Files, Span};
 use crate::types::check::{Checker, Env};
-use crate::types::schema::{EntrySchema, Part, Quantities};
+use crate::types::schema::{BlockSchema, EntrySchema, Part, Quantities};
 use crate::types::value::{Allowance, Date, LocalName, Slot, Stage};
 use crate::types::wording;
 use crate::units::{Gauge, Kind, Literal, Quantity};
@@ -17,6 +18,9 @@ pub struct Cursor<'t, 'f> {
     pending: Option<Span>,
     /// The last thing that was read.
     last: Span,
+    head: Span,
+    /// The block in which the entry stands.
+    block: &'static BlockSchema,
     files: &'f Files,
 }
 
@@ -31,8 +35,13 @@ type Slots<'t> = Vec<(&'static str, Slot<'t>)>;
 
 impl<'t, 'f> Cursor<'t, 'f> {
     /// At the start of an entry's arguments.
-    pub fn new(_schema: &'static EntrySchema, entry: &'t Entry, head: Span, files: &'f Files) -> Self {
-        Self { args: &entry.args, next: 0, pending: None, last: head, files }
+    pub fn new(block: &'static BlockSchema, entry: &'t Entry, head: Span, files: &'f Files) -> Self {
+        Self { args: &entry.args, next: 0, pending: None, last: head, head, block, files }
+    }
+
+    /// All that is left to read.
+    fn rest(&self) -> &'t [Arg] {
+        self.args.get(self.next..).unwrap_or(&[])
     }
 
     fn peek(&self) -> Option<Item<'t>> {
@@ -110,7 +119,7 @@ impl<'t> Checker<'_, 't> {
         let whole = self.parts(env, schema, schema.pattern, cursor, &mut slots);
         whole?;
         if let Some(span) = cursor.span() {
-            let fault = wording::too_much(schema, span, self.files.slice(span), cursor.last);
+            let fault = wording::too_much(schema, cursor.block, span, self.files.slice(span), cursor.last);
             self.report(env, fault);
             return None;
         }
@@ -236,7 +245,7 @@ impl<'t> Checker<'_, 't> {
         cursor: &Cursor<'t, '_>,
     ) -> Option<T> {
         let fault = match cursor.span() {
-            Some(span) => wording::unfit(schema, part, span, self.files.slice(span)),
+            Some(span) => wording::unfit(schema, part, span, self.files.slice(span), cursor.last),
             None => wording::too_little(schema, part, cursor.last),
         };
         self.report(env, fault);
@@ -304,11 +313,12 @@ impl<'t> Checker<'_, 't> {
             let fault = wording::wrong_kind(schema.word, wanted.kind, &quantity, expr, self.files);
             self.report(env, fault);
         } else if !wanted.known && quantity.value.sources().next().is_some() {
-            self.report(env, wording::control_with_tolerance(schema, expr.span));
-        } else if !env.has_open_parameters()
-            && let Some(fault) = wording::out_of_range(schema, wanted, &quantity, expr.span, self.files)
-        {
-            self.report(env, fault);
+            self.report(env, wording::inexact(schema, wanted.kind, expr, self.files));
+        } else if !env.has_open_parameters() {
+            let unit = self.written_unit(env, expr);
+            if let Some(fault) = wording::out_of_range(schema, wanted, &quantity, expr.span, unit, self.files) {
+                self.report(env, fault);
+            }
         }
         (self.faults.len() == found).then_some(quantity)
     }
@@ -322,6 +332,10 @@ impl<'t> Checker<'_, 't> {
         cursor: &mut Cursor<'t, '_>,
     ) -> Option<Slot<'t>> {
         let Some(Item::Arg(Arg::List(items, span))) = cursor.peek() else {
+            if let Some(fault) = self.loose_list(schema, cursor) {
+                self.report(env, fault);
+                return None;
+            }
             return self.unfit(env, schema, part, cursor);
         };
         cursor.advance();
@@ -332,6 +346,25 @@ impl<'t> Checker<'_, 't> {
         let all: Vec<Option<(Quantity, Span)>> =
             items.iter().map(|item| Some((self.fitting(env, schema, wanted, item)?, item.span))).collect();
         Some(Slot::Quantities(all.into_iter().collect::<Option<_>>()?, *span))
+    }
+
+    /// `1220 mm x 2440 mm`, where a list is wanted.
+    fn loose_list(&self, schema: &'static EntrySchema, cursor: &Cursor<'t, '_>) -> Option<Diagnostic> {
+        let mut items: Vec<Span> = Vec::new();
+        for arg in cursor.rest() {
+            match arg {
+                Arg::Expr(Expr { kind: ExprKind::Measure(_), span }) => items.push(*span),
+                Arg::Expr(Expr { kind: ExprKind::Binary(left, Operator::Multiply, _, right), .. }) => {
+                    items.extend([left.span, right.span]);
+                }
+                Arg::Expr(Expr { kind: ExprKind::Path(path), .. })
+                    if matches!(self.files.slice(path.span), "x" | "X" | "by" | "and") => {}
+                _ => return None,
+            }
+        }
+        let (first, last) = (items.first()?, items.last()?);
+        let texts: Vec<&str> = items.iter().map(|item| self.files.slice(*item)).collect();
+        Some(wording::list_wanted(schema, first.to(*last), &texts))
     }
 
     fn gauge(
@@ -348,7 +381,17 @@ impl<'t> Checker<'_, 't> {
                 self.files.slice(number.span)
             }
             _ => {
-                self.report(env, wording::not_a_gauge(schema, expr.span, self.files.slice(expr.span)));
+                // `AWG 20` is two things, but one mistake.
+                let mut span = expr.span;
+                if self.files.slice(span) == "AWG"
+                    && let Some(number) = cursor.expr()
+                {
+                    span = span.to(number.span);
+                    cursor.advance();
+                }
+                let found = self.literal(env, expr);
+                let whole = cursor.head.to(span);
+                self.report(env, wording::not_a_gauge(schema, whole, span, found.as_ref(), self.files));
                 return None;
             }
         };
@@ -374,12 +417,15 @@ impl<'t> Checker<'_, 't> {
         let whole = measure.number.whole.filter(|_| measure.number.fraction.is_none() && !measure.number.negative);
         let value = whole.and_then(|whole| Literal::parse(self.files.slice(whole)).ok()?.whole());
         cursor.advance();
+        if let Some(Some(_)) = behind {
+            cursor.last = measure.number.span;
+            cursor.pending = behind.flatten();
+        }
         let (Some(value), None | Some(Some(_))) = (value, behind) else {
-            self.report(env, wording::not_a_count(schema, *span, self.files.slice(*span)));
+            let span = if cursor.pending.is_some() { measure.number.span } else { *span };
+            self.report(env, wording::not_a_count(schema, span, self.files.slice(span)));
             return None;
         };
-        cursor.last = measure.number.span;
-        cursor.pending = behind.flatten();
         if !(low..=high).contains(&value) {
             self.report(env, wording::count_out_of_range(schema, measure.number.span, value, (low, high)));
             return None;
@@ -549,7 +595,35 @@ impl<'t> Checker<'_, 't> {
             cursor.advance();
             return Some(Slot::Expectation(left, Some(right), left.span.to(right.span)));
         }
+        if let Some(fault) = comparison_missing(left, cursor) {
+            while cursor.span().is_some() {
+                cursor.advance();
+            }
+            self.report(env, fault);
+            return None;
+        }
         Some(Slot::Expectation(left, None, left.span))
+    }
+}
+
+/// Two values with nothing between them: `cycle_time 25 min`, which reads like `bend 2 …`, or `blank.length 380 mm`.
+fn comparison_missing(left: &Expr, cursor: &Cursor<'_, '_>) -> Option<Diagnostic> {
+    let is_range = |expr: &Expr| matches!(&expr.kind, ExprKind::Binary(_, Operator::Range, ..));
+    match (&left.kind, cursor.expr()) {
+        (ExprKind::Figure(word, Some(count), paths), behind)
+            if !matches!(cursor.files.slice(*word), "bend" | "leg") && paths.is_empty() =>
+        {
+            let right = behind.map_or(*count, |behind| count.to(behind.span));
+            Some(wording::comparison_missing(*word, right, false))
+        }
+        (ExprKind::Binary(first, Operator::Range, ..), _) => match &first.kind {
+            ExprKind::Figure(word, Some(count), paths) if paths.is_empty() => {
+                Some(wording::comparison_missing(*word, count.to(left.span.after()), true))
+            }
+            _ => None,
+        },
+        (_, Some(right)) => Some(wording::comparison_missing(left.span, right.span, is_range(right))),
+        _ => None,
     }
 }
 

@@ -310,17 +310,17 @@ impl<'t> CheckedEntry<'t> {
     }
 }
 
-/// A parameter of a part: its kind, and its value once one is given.
+/// A parameter of a part: its kind, and its value once one is given. A broken one is still a name.
 #[derive(Clone, Debug)]
 pub struct Parameter {
     /// The name.
     pub name: String,
     /// Where the name stands.
     pub span: Span,
-    /// The kind that was declared.
-    pub kind: Kind,
-    /// The value; for a parameter without a default, a stand-in of the right kind.
-    pub value: Quantity,
+    /// The kind that was declared; none where it is broken, which was reported.
+    pub kind: Option<Kind>,
+    /// The value; for a parameter without a default, a stand-in of the right kind. None where it is broken.
+    pub value: Option<Quantity>,
     /// Whether the value is only a stand-in.
     pub open: bool,
 }

@@ -55,7 +55,7 @@ impl<'t> Builder<'_, '_, 't> {
     pub fn check_part(&mut self, id: DeclId) -> Option<CheckedBlock<'t>> {
         let decl = self.checker.names.decl(id);
         let parameters = self.checker.part_header(decl)?;
-        if parameters.iter().all(|parameter| !parameter.open) {
+        if parameters.iter().all(|parameter| !parameter.open && parameter.value.is_some()) {
             self.part(id, &parameters, None);
         }
         if parameters.is_empty() { self.block(id) } else { self.checker.declaration(id, &parameters) }

@@ -20,7 +20,9 @@ impl<'t> Builder<'_, '_, 't> {
         let (block, part, bench) = (block?, part?, bench?);
         let found = self.checker.faults.len();
         let bends = self.bends(&block, &part, &bench, decl.name_span);
-        let order = self.order(&block, &part, &bends, &bench, decl.name_span);
+        // Without the arms of all bends, which of them share an arm is not known.
+        let with_arms = if bends.len() == part.bends.len() { bends.as_slice() } else { &[] };
+        let order = self.order(&block, &part, with_arms, &bench, decl.name_span);
         if self.checker.faults.len() > found {
             return None;
         }
@@ -49,14 +51,36 @@ impl<'t> Builder<'_, '_, 't> {
             }
         }
         let every_block = every.and_then(|entry| entry.block.as_ref());
-        own.iter()
+        let mut without_arm: Vec<(usize, Span)> = Vec::new();
+        let settings = own
+            .iter()
             .enumerate()
             .filter_map(|(index, own)| {
                 let layers: Vec<&CheckedBlock<'t>> = own.iter().map(|own| own.0).chain(every_block).collect();
                 let span = own.map(|own| own.1).or(every.map(|entry| entry.span)).unwrap_or(place);
+                if bench.arms.len() > 1 && !layers.iter().any(|block| block.entry("on").is_some()) {
+                    without_arm.push((index, span));
+                    return None;
+                }
                 self.settings(&layers, part, index, bench, span)
             })
-            .collect()
+            .collect();
+        self.report_without_arm(&without_arm, part, bench, every_block.and_then(|block| block.span));
+        settings
+    }
+
+    /// One message for all bends that no `on` gives an arm.
+    fn report_without_arm(&mut self, bends: &[(usize, Span)], part: &Part, bench: &Bench, every: Option<Span>) {
+        let Some((_, place)) = bends.first() else { return };
+        let labels: Vec<String> = bends.iter().map(|(index, _)| part.bend_label(*index)).collect();
+        let arms: Vec<String> = bench.arms.iter().map(|arm| arm.name.clone()).collect();
+        let inside = every.and_then(|block| {
+            let text = self.checker.files.slice(block).strip_prefix('{')?;
+            let blanks = text.get(..text.find(|c: char| !c.is_whitespace())?)?;
+            Some((Span::new(block.file, block.start + 1, block.start + 1), blanks))
+        });
+        let fault = wording::arm_needed(*place, &labels, &bench.name, &arms, inside);
+        self.checker.faults.push(fault);
     }
 
     /// The number of a bend in the profile; a fault is reported.
@@ -86,8 +110,7 @@ impl<'t> Builder<'_, '_, 't> {
         span: Span,
     ) -> Option<BendSettings> {
         let entry = |word: &str| layers.iter().find_map(|block| block.entry(word));
-        let label = part.bend_label(index);
-        let arm = self.arm_index(entry("on").and_then(|entry| entry.name("arm")), bench, &label, span)?;
+        let arm = self.arm_index(entry("on").and_then(|entry| entry.name("arm")), bench)?;
         let heat = match entry("heat") {
             None => Heat::Missing,
             Some(entry) => match (entry.computed("stages"), entry.stages("stages")) {
@@ -151,15 +174,10 @@ impl<'t> Builder<'_, '_, 't> {
         }
     }
 
-    fn arm_index(&mut self, named: Option<(&LocalName, Span)>, bench: &Bench, bend: &str, span: Span) -> Option<usize> {
+    /// The arm that `on` names; without it, the only one.
+    fn arm_index(&mut self, named: Option<(&LocalName, Span)>, bench: &Bench) -> Option<usize> {
         let names: Vec<String> = bench.arms.iter().map(|arm| arm.name.clone()).collect();
-        let Some((name, name_span)) = named else {
-            if bench.arms.len() == 1 {
-                return Some(0);
-            }
-            self.checker.faults.push(wording::arm_needed(span, bend, &bench.name, &names));
-            return None;
-        };
+        let Some((name, name_span)) = named else { return (bench.arms.len() == 1).then_some(0) };
         let shown = name.to_string();
         let found = names.iter().position(|known| *known == shown);
         if found.is_none() {
@@ -207,7 +225,8 @@ impl<'t> Builder<'_, '_, 't> {
                 if let Some(other) = group.iter().find(|other| arm(**other).is_some() && arm(**other) == arm(index)) {
                     let pair = [labels[*other].clone(), labels[index].clone()];
                     let arm = arm(index).map_or("", |arm| bench.arms[arm].name.as_str());
-                    self.checker.faults.push(wording::together_on_one_arm(*span, &pair, arm));
+                    let before = group.last().filter(|last| *last == other).and(seen.last()).map(|seen| seen.1);
+                    self.checker.faults.push(wording::together_on_one_arm(*span, &pair, arm, before));
                     sound = false;
                 }
                 seen.push((index, *span));

@@ -2,10 +2,10 @@
 
 use crate::report::Diagnostic;
 use crate::text::Span;
-use crate::types::any_of;
+use crate::types::all_of;
 
-fn quoted(names: &[String]) -> String {
-    any_of(&names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>())
+fn marked(names: &[String]) -> Vec<String> {
+    names.iter().map(|name| format!("`{name}`")).collect()
 }
 
 pub fn thickness_needs_tolerance(span: Span, material: &str) -> Diagnostic {
@@ -16,7 +16,7 @@ pub fn thickness_needs_tolerance(span: Span, material: &str) -> Diagnostic {
 
 pub fn two_lines_need_wiring(span: Span) -> Diagnostic {
     Diagnostic::error("missing-entry", span, "a heater with two lines needs `wired`")
-        .here("parallel or series?")
+        .here("are they wired in parallel or in series?")
         .help("Write `wired parallel` or `wired series`: it decides which power each line gets.")
 }
 
@@ -31,22 +31,47 @@ pub fn lot_is_other_sheet(span: Span, lot: &str, lot_sheet: &str, recipe: &str, 
         .help("Take a lot of the recipe's sheet, or write a recipe `with sheet …` for this one.")
 }
 
+/// `its only arm is …` or `its arms are …`.
+fn those_there(what: &str, names: &[String]) -> String {
+    let list = all_of(&marked(names));
+    if names.len() == 1 { format!("Its only {what} is {list}.") } else { format!("Its {what}s are {list}.") }
+}
+
 pub fn unknown_arm(span: Span, name: &str, arms: &[String], bench: &str, near: Option<&str>) -> Diagnostic {
     let fault = Diagnostic::error("unknown-name", span, format!("the bench `{bench}` has no arm `{name}`"));
-    match near {
-        Some(near) => fault.edit(format!("write `{near}`"), span, near),
-        None => fault.help(format!("Its arms are {}.", quoted(arms).replace(" or ", " and "))),
+    match (near, arms) {
+        (Some(near), _) => fault.edit(format!("write `{near}`"), span, near),
+        (None, [only]) => fault.help(those_there("arm", arms)).edit(format!("write `{only}`"), span, only),
+        (None, _) => fault.help(those_there("arm", arms)),
     }
 }
 
-pub fn arm_needed(span: Span, bend: &str, bench: &str, arms: &[String]) -> Diagnostic {
-    Diagnostic::error("missing-entry", span, format!("which arm makes bend `{bend}`?"))
+/// Bends for which no `on` names an arm. `place` is where the first of them is set, `inside` where an entry for
+/// every bend can be written, with the blanks that stand before the entries there.
+pub fn arm_needed(
+    place: Span,
+    bends: &[String],
+    bench: &str,
+    arms: &[String],
+    inside: Option<(Span, &str)>,
+) -> Diagnostic {
+    let headline = match bends {
+        [only] => format!("which arm makes bend `{only}`?"),
+        _ => format!("which arm makes the bends {}?", all_of(&marked(bends))),
+    };
+    let fault = Diagnostic::error("missing-entry", place, headline)
         .here("no `on` says it")
-        .note(format!("The bench `{bench}` has the arms {}.", quoted(arms).replace(" or ", " and ")))
-        .help(format!(
-            "Write `on {}` for this bend, or once in `every bend {{ … }}`.",
-            arms.first().map_or("", String::as_str)
-        ))
+        .note(format!("The bench `{bench}` has the arms {}.", all_of(&marked(arms))));
+    match inside {
+        Some((at, blanks)) => arms.iter().fold(fault, |fault, arm| {
+            let ending = if blanks.contains('\n') { "" } else { "," };
+            fault.control_edit(format!("write `on {arm}` for every bend"), at, format!("{blanks}on {arm}{ending}"))
+        }),
+        None => {
+            let arm = arms.first().map_or("", String::as_str);
+            fault.help(format!("Write `on {arm}` in the bend's block, or once in `every bend {{ … }}`."))
+        }
+    }
 }
 
 pub fn unknown_bend(span: Span, name: &str, bends: &[String], part: &str, near: Option<&str>) -> Diagnostic {
@@ -54,7 +79,7 @@ pub fn unknown_bend(span: Span, name: &str, bends: &[String], part: &str, near: 
     match near {
         Some(near) => fault.edit(format!("write `{near}`"), span, near),
         None if bends.is_empty() => fault.help("The part has no bends at all."),
-        None => fault.help(format!("Its bends are {}.", quoted(bends).replace(" or ", " and "))),
+        None => fault.help(those_there("bend", bends)),
     }
 }
 
@@ -68,32 +93,39 @@ pub fn order_needed(span: Span, bends: &[String]) -> Diagnostic {
     let chain: Vec<&str> = bends.iter().map(String::as_str).collect();
     Diagnostic::error("missing-entry", span, "a recipe with several bends needs their `order`")
         .here("no `order` says which bend is made first")
-        .help(format!("For example: `order {}`.", chain.join(" then ")))
+        .help(format!("For example: `order {}`, if that is how it is made.", chain.join(" then ")))
 }
 
 pub fn order_incomplete(span: Span, missing: &[String]) -> Diagnostic {
-    Diagnostic::error(
-        "incomplete-order",
-        span,
-        format!("the order leaves out {}", quoted(missing).replace(" or ", " and ")),
+    let more = missing.iter().map(|bend| format!(" then {bend}")).collect::<String>();
+    let headline = format!("the order leaves out {}", all_of(&marked(missing)));
+    Diagnostic::error("incomplete-order", span, headline).here("every bend of the part stands here once").edit(
+        format!("add `{}` at its end", more.trim_start()),
+        span.after(),
+        more,
     )
-    .here("every bend of the part must stand here once")
 }
 
 pub fn twice_in_order(span: Span, name: &str, first: Span) -> Diagnostic {
     Diagnostic::error("repeated-entry", span, format!("bend `{name}` is twice in the order"))
         .here("here again")
         .also(first, "first here")
+        .help("Leave one of the two out.")
 }
 
-pub fn together_on_one_arm(span: Span, names: &[String], arm: &str) -> Diagnostic {
-    Diagnostic::error(
+/// `before` is the name just before it, where that is the other bend.
+pub fn together_on_one_arm(span: Span, names: &[String], arm: &str, before: Option<Span>) -> Diagnostic {
+    let fault = Diagnostic::error(
         "together-on-one-arm",
         span,
-        format!("{} are made at once, but both on arm `{arm}`", quoted(names).replace(" or ", " and ")),
+        format!("{} are made at once, but both on arm `{arm}`", all_of(&marked(names))),
     )
     .here("`with` joins bends on different arms")
-    .help("Join them with `then`, or give one of them another arm.")
+    .help("Make them one after the other, or give one of them another arm.");
+    match before {
+        Some(before) => fault.edit("join them with `then`", before.after().to(span.before()), " then "),
+        None => fault,
+    }
 }
 
 pub fn face_against_direction(span: Span, face: &str, other: &str, up: bool) -> Diagnostic {
@@ -117,7 +149,8 @@ pub fn profile_alternates(span: Span, found: &str, wanted: &str) -> Diagnostic {
 
 pub fn profile_ends_with_bend(span: Span) -> Diagnostic {
     Diagnostic::error("profile-order", span, "a profile begins and ends with a leg, not with a bend")
-        .here("a leg is missing at this end")
+        .here("at this end, a leg is missing")
+        .help("Write the flat that is left there, for example `leg 20 mm`.")
 }
 
 pub fn profile_too_long(span: Span, most: usize) -> Diagnostic {
@@ -150,7 +183,7 @@ pub fn arm_not_on_bench(
     let fault = Diagnostic::error("unknown-name", span, headline);
     match near {
         Some(near) => fault.edit(format!("write `{near}`"), span, near),
-        None => fault.help(format!("Its arms are {}.", quoted(arms).replace(" or ", " and "))),
+        None => fault.help(those_there("arm", arms)),
     }
 }
 
@@ -166,5 +199,7 @@ pub fn relay_takes_no_part_power(span: Span, heater: &str, switch: Span) -> Diag
 }
 
 pub fn no_heat_at_all(span: Span) -> Diagnostic {
-    Diagnostic::error("no-heat", span, "this bend is heated for no time at all").here("a bend needs heat")
+    Diagnostic::error("no-heat", span, "this bend is heated for no time at all")
+        .here("a bend needs heat")
+        .help("Give a time above 0 s, or write `heat computed`.")
 }

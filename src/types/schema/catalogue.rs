@@ -62,7 +62,7 @@ pub const MATERIAL: BlockSchema = BlockSchema {
         ),
         optional(
             "expansion",
-            &[known("expansion", Kind::Expansion, 0.0, 0.001, "1/K")],
+            &[known("expansion", Kind::Expansion, 0.0, 1000.0, "um/(m K)")],
             "not known",
             "Relative growth for each kelvin.",
         ),
@@ -147,7 +147,7 @@ pub const ALLOY: BlockSchema = BlockSchema {
         ),
         curve(
             "mean_expansion",
-            &[known("value", Kind::Expansion, 0.0, 0.0001, "1/K"), Part::Maybe("at", &[TEMPERATURE])],
+            &[known("value", Kind::Expansion, 0.0, 100.0, "um/(m K)"), Part::Maybe("at", &[TEMPERATURE])],
             "Mean relative growth for each kelvin from 20 degC up to the temperature.",
         ),
         required("limit", &[known("limit", Kind::Temperature, 100.0, 2000.0, "degC")], "Hottest the wire may run."),
@@ -166,8 +166,8 @@ pub const METAL: BlockSchema = BlockSchema {
         ),
         optional(
             "temperature_coefficient",
-            &[known("temperature_coefficient", Kind::Expansion, 0.0, 0.01, "1/K")],
-            "0 1/K",
+            &[known("temperature_coefficient", Kind::Expansion, 0.0, 1.0, "%/K")],
+            "0 %/K",
             "Rise of the resistivity for each kelvin above 20 degC.",
         ),
         required("density", &[known("density", Kind::Density, 1000.0, 25_000.0, "kg/m3")], "Mass per volume."),

@@ -3,10 +3,8 @@ use crate::types::schema::{ACCEPT, BlockSchema, EntrySchema, Many, Part, exact, 
 use crate::units::Kind;
 
 const RADIUS: &[Part] = &[
-    Part::OneOf(&[
-        &[Part::Word("radius"), Part::Word("free")],
-        &[Part::Word("radius"), exact("radius", Kind::Length, 0.0, 500.0, "mm")],
-    ]),
+    Part::Word("radius"),
+    Part::OneOf(&[&[Part::Word("free")], &[exact("radius", Kind::Length, 0.0, 500.0, "mm")]]),
     Part::Maybe("as", &[Part::NewName("name")]),
 ];
 

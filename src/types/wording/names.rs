@@ -95,6 +95,55 @@ pub fn malformed_header(span: Span, kind: DeclKind, shape: &str) -> Diagnostic {
         .here(format!("it is written `{shape}`"))
 }
 
+/// A recipe's header without one of its pieces. `place` is the place after which it is missed.
+pub fn malformed_recipe(line: Span, problem: &RecipeProblem<'_>) -> Diagnostic {
+    let shape = "recipe NAME for PART on BENCH { … }";
+    let fault = |headline: &str| Diagnostic::error("malformed-declaration", line, headline);
+    match problem {
+        RecipeProblem::Copy(word) => Diagnostic::error("malformed-declaration", *word, "recipes cannot be copied")
+            .here("`from` copies other declarations, but no recipe")
+            .help(format!("Write it as `{shape}`, with settings of its own.")),
+        RecipeProblem::NoPart => fault("this recipe names no part: `for …` is missing")
+            .here("for which part is it?")
+            .help(format!("It is written `{shape}`.")),
+        RecipeProblem::NoBench(benches) => {
+            let fault = fault("this recipe names no bench: `on …` is missing").here("on which bench is it made?");
+            match benches {
+                [] => fault.help(format!("It is written `{shape}`.")),
+                benches => benches.iter().take(3).fold(fault, |fault, bench| {
+                    fault.control_edit(format!("write `on {bench}`"), line.after(), format!(" on {bench}"))
+                }),
+            }
+        }
+        RecipeProblem::Other => {
+            let whole = "recipe NAME for PART(…) [with sheet SHEET] on BENCH { … }";
+            fault("this is not how a recipe begins").here(format!("it is written `{whole}`"))
+        }
+    }
+}
+
+/// What is wrong with a recipe's header.
+pub enum RecipeProblem<'n> {
+    /// It copies another recipe, here.
+    Copy(Span),
+    /// No part is named.
+    NoPart,
+    /// No bench is named; the benches that the file sees.
+    NoBench(&'n [&'n str]),
+    /// Anything else.
+    Other,
+}
+
+/// `dust_cover(160 mm)`: a value without the name of its parameter; `fitting` are the parameters of its kind.
+pub fn parameter_without_name(span: Span, text: &str, part: &Decl<'_>, fitting: &[&str]) -> Diagnostic {
+    let headline = format!("each value for `{}` needs the name of its parameter", part.name);
+    let fault = Diagnostic::error("wrong-arguments", span, headline).here("for which parameter?");
+    match fitting {
+        [] => fault.help(format!("It is written `{}(NAME = VALUE)`.", part.name)),
+        [first, ..] => fault.edit(format!("write `{first} = {text}`"), span.before(), format!("{first} = ")),
+    }
+}
+
 /// A kind that does not exist.
 pub fn unknown_kind(span: Span, word: &str) -> Diagnostic {
     let words = Kind::ALL.map(Kind::word);

@@ -1,8 +1,8 @@
 use crate::report::Diagnostic;
-use crate::syntax::Expr;
+use crate::syntax::{Expr, ExprKind, Measure};
 use crate::text::{Files, Span};
-use crate::types::wording::{a, measured};
-use crate::units::{BoundsProblem, Facts, Operation, QuantityError};
+use crate::types::wording::{a, measured, mend};
+use crate::units::{BoundsProblem, Facts, Kind, Operation, QuantityError};
 
 /// Why two operands cannot be combined; `span` is the operator, or the whole.
 pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &Files) -> Diagnostic {
@@ -42,35 +42,62 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
         QuantityError::PercentOfPoint(_) => {
             Diagnostic::error("share-of-temperature", span, "a percentage of a temperature has no meaning")
                 .here("the zero of the scale is arbitrary")
-                .help("Write the tolerance as a difference (`22 degC ± 2 K`) or as a range (`20..24 degC`).")
+                .help("Write the tolerance as a difference, in `K`, or as a range.")
         }
         QuantityError::PercentOfPercent(_) => {
             Diagnostic::error("share-of-share", span, "a percentage of a percentage can be read in two ways")
-                .here("5 % of 80 %, or 75 % to 85 %?")
-                .help("Write the range: `75..85 %`.")
+                .here("of the whole, or of the first figure?")
+                .help("Write it as a range.")
         }
         QuantityError::NegativeTolerance(_) => {
-            Diagnostic::error("negative-tolerance", span, "a tolerance is not negative").here("write it without a sign")
+            let fault = Diagnostic::error("negative-tolerance", span, "a tolerance is not negative")
+                .here("`±` already says both sides");
+            match operands {
+                [_, Expr { kind: ExprKind::Negate(value), span }] => {
+                    fault.edit("remove the sign", span.before().to(value.span.before()), "")
+                }
+                _ => fault.help("Write it without a sign."),
+            }
         }
         QuantityError::VagueTolerance(_) => {
             Diagnostic::error("vague-tolerance", span, "the parts of a tolerance or range must be exact themselves")
                 .here("one of these already carries a tolerance")
         }
-        QuantityError::Reversed(_) => {
+        QuantityError::Reversed(facts) => {
             let fault = Diagnostic::error("reversed-range", span, "this range ends below its start")
                 .here("the lower value comes first");
             match operands {
                 [low, high] => {
-                    let swapped = format!("{}..{}", files.slice(high.span), files.slice(low.span));
-                    fault.help(format!("Did you mean `{swapped}`?"))
+                    let swapped = swapped(low, high, files);
+                    let [facts, _] = facts.as_ref();
+                    let kind = if facts.point { Some(Kind::Temperature) } else { Kind::of_dimension(facts.dimension) };
+                    mend(fault, kind, format!("write `{swapped}`"), span, swapped)
                 }
                 _ => fault,
             }
         }
         QuantityError::Bounds(_, problem) => {
-            Diagnostic::error("no-result", span, format!("{verb}: {}", problem_text(*problem)))
-                .here("computed over everything that is known")
+            let fault = Diagnostic::error("no-result", span, format!("{verb}: {}", problem_text(*problem)));
+            match (problem, operands) {
+                (BoundsProblem::DivisionByZero, [_, divisor]) => {
+                    fault.here("divided here").also(divisor.span, "over all that is known, this can be 0")
+                }
+                _ => fault.here("over all that is known of it"),
+            }
         }
+    }
+}
+
+/// The range the other way round; a unit at the end serves both numbers.
+fn swapped(low: &Expr, high: &Expr, files: &Files) -> String {
+    match (&low.kind, &high.kind) {
+        (
+            ExprKind::Measure(Measure { number: first, unit: None }),
+            ExprKind::Measure(Measure { number: last, unit: Some(unit) }),
+        ) => {
+            format!("{}..{} {}", files.slice(last.span), files.slice(first.span), files.slice(unit.span))
+        }
+        _ => format!("{}..{}", files.slice(high.span), files.slice(low.span)),
     }
 }
 

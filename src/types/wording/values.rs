@@ -1,9 +1,12 @@
 use crate::report::Diagnostic;
-use crate::syntax::{Expr, ExprKind, UnitSyntax};
+use crate::syntax::{Expr, ExprKind, Measure, Operator, UnitSyntax};
 use crate::text::{Files, Span};
-use crate::types::schema::{EntrySchema, Quantities};
-use crate::types::wording::{a, any_of, measured};
-use crate::units::{Kind, NumberProblem, Quantity, Reason, Unit, misspelt, show_rounded};
+use crate::types::schema::{EntrySchema, Part, Quantities};
+use crate::types::wording::{a, any_of, capital, measured, mend, quoted};
+use crate::units::{
+    Gauge, Kind, NumberProblem, Quantity, Reason, Unit, in_unit, misspelt, preferred_unit, show_rounded,
+    show_rounded_range,
+};
 
 /// A quantity of the wrong kind in a slot.
 pub fn wrong_kind(word: &str, wanted: Kind, found: &Quantity, expr: &Expr, files: &Files) -> Diagnostic {
@@ -17,22 +20,33 @@ pub fn wrong_kind(word: &str, wanted: Kind, found: &Quantity, expr: &Expr, files
         && !wanted.examples().is_empty()
     {
         let choices: Vec<String> =
-            wanted.examples().iter().map(|unit| format!("`{} {unit}`", files.slice(number))).collect();
-        return Diagnostic::error(
-            "missing-unit",
-            expr.span,
-            format!("`{word}` takes {kind}, but `{written}` has no unit"),
-        )
-        .here("a unit is missing")
-        .help(format!("Write {}, whichever is meant.", any_of(&choices)));
+            wanted.examples().iter().map(|unit| format!("{} {unit}", files.slice(number))).collect();
+        let headline = format!("`{word}` takes {kind}, but `{written}` has no unit");
+        let fault = Diagnostic::error("missing-unit", expr.span, headline).here("a unit is missing");
+        return match choices.as_slice() {
+            [only] => mend(fault, Some(wanted), format!("write `{only}`"), number, only.clone()),
+            _ => fault.help(format!("Write {}, whichever is meant.", any_of(&quoted(&choices)))),
+        };
     }
     let headline = format!("`{word}` takes {kind}, but `{written}` is {}", measured(found.dimension, found.point));
     let fault = Diagnostic::error("wrong-kind", expr.span, headline).here(format!("{kind} is wanted here"));
-    match single_unit(expr).and_then(|unit| Some((unit, misspelt(files.slice(unit.span), Some(wanted))?))) {
-        Some((unit, suggestion)) => fault.edit(format!("write `{}`", suggestion.unit), unit.span, suggestion.unit),
+    let unit = single_unit(expr).filter(|unit| unit.single().is_some());
+    let suggestion = unit.and_then(|unit| Some((unit, misspelt(files.slice(unit.span), Some(wanted))?.unit)));
+    match suggestion {
+        // The number counts kilograms: with the unit of a force it would be another force.
+        Some((_, unit)) if unit == "N" => {
+            fault.help(format!("It weighs {}: write that, if it is meant.", weight(found)))
+        }
+        Some((unit, meant)) => mend(fault, Some(wanted), format!("write `{meant}`"), unit.span, meant),
         None if wanted.examples().is_empty() => fault,
         None => fault.help(format!("It is written in {}.", any_of(&quoted(wanted.examples())))),
     }
+}
+
+/// What a mass weighs, by the standard acceleration of free fall (9.80665 m/s2, exact by definition).
+fn weight(mass: &Quantity) -> String {
+    let force = mass.value.nominal() * 9.806_65;
+    preferred_unit(Kind::Force, false).map_or_else(String::new, |unit| format!("`{}`", show_rounded(force, &unit, 2)))
 }
 
 fn single_unit(expr: &Expr) -> Option<&UnitSyntax> {
@@ -42,10 +56,6 @@ fn single_unit(expr: &Expr) -> Option<&UnitSyntax> {
         ExprKind::Deviations(_, unit) | ExprKind::Deviating(_, _, unit) => unit.as_ref(),
         _ => None,
     }
-}
-
-fn quoted(words: &[&str]) -> Vec<String> {
-    words.iter().map(|word| format!("`{word}`")).collect()
 }
 
 /// A word after a number that is no unit.
@@ -58,7 +68,17 @@ pub fn unknown_unit(span: Span, word: &str, wanted: Option<Kind>) -> Diagnostic 
                 Reason::LetterCase => "capital and small letters count in units",
                 _ => "units have one spelling here",
             };
-            fault.here(label).edit(format!("write `{}`", suggestion.unit), span, suggestion.unit)
+            // Another spelling of a unit means the same, and so does another case but for milli and mega.
+            let plain = match suggestion.reason {
+                Reason::Spelling | Reason::PowerSign => true,
+                Reason::LetterCase => !word.starts_with(['m', 'M']),
+                _ => false,
+            };
+            let (fault, title) = (fault.here(label), format!("write `{}`", suggestion.unit));
+            match plain {
+                true => fault.edit(title, span, suggestion.unit),
+                false => mend(fault, wanted, title, span, suggestion.unit),
+            }
         }
         None => {
             let examples = wanted.map_or(&[][..], Kind::examples);
@@ -73,41 +93,89 @@ pub fn unknown_unit(span: Span, word: &str, wanted: Option<Kind>) -> Diagnostic 
     }
 }
 
-fn capital(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
-}
-
-/// A value outside what makes sense for its entry; none if it is inside.
+/// A value outside what makes sense for its entry; none if it is inside. `unit` is the one that the author wrote.
 pub fn out_of_range(
     schema: &EntrySchema,
     wanted: &Quantities,
     found: &Quantity,
     span: Span,
+    unit: Option<Unit>,
     files: &Files,
 ) -> Option<Diagnostic> {
-    let unit = Unit::parse(wanted.unit).ok()?;
-    let limit = |value: f64| crate::units::Literal::parse(&value.to_string()).ok()?.to_si(&unit).ok();
+    let own = if wanted.unit.is_empty() { Unit::one() } else { Unit::parse(wanted.unit).ok()? };
+    let limit = |value: f64| crate::units::Literal::parse(&value.to_string()).ok()?.to_si(&own).ok();
     let (low, high) = (limit(wanted.low)?, limit(wanted.high)?);
     // A bound that was rounded outward by a hair is still inside.
     let slack = 1e-12 * high.abs().max(low.abs());
     if found.value.low() >= low - slack && found.value.high() <= high + slack {
         return None;
     }
+    let unit = unit.filter(|unit| unit.dimension() == own.dimension() && unit.is_point() == own.is_point());
+    let unit = unit.unwrap_or(own);
     let (lowest, highest) = (show_rounded(low, &unit, 6), show_rounded(high, &unit, 6));
     let headline = format!("`{} {}` is outside what makes sense", schema.word, files.slice(span));
     Some(
         Diagnostic::error("out-of-range", span, headline)
-            .here(format!("from {lowest} to {highest}, its bounds included"))
+            .here(format!("it lies between {lowest} and {highest}"))
             .help("If the figure is right, the unit may be wrong."),
     )
 }
 
-/// A control with a tolerance.
-pub fn control_with_tolerance(schema: &EntrySchema, span: Span) -> Diagnostic {
-    Diagnostic::error("inexact-setting", span, format!("`{}` is set by somebody, so it is exact", schema.word))
-        .here("no tolerance or range can stand here")
-        .help("Write the one value that is set. What a drawing allows is written with `within`.")
+/// A tolerance or a range where one exact value is wanted.
+pub fn inexact(schema: &EntrySchema, wanted: Kind, expr: &Expr, files: &Files) -> Diagnostic {
+    let exact = nominal(expr, files);
+    if schema.pattern.iter().any(allows_within) {
+        let headline = "what the drawing allows is written `within`";
+        let fault = Diagnostic::error("inexact-setting", expr.span, headline)
+            .here("`±` and `..` say what is known, which a drawing does not");
+        return match (exact, tolerance(expr, files)) {
+            (Some(value), Some(allowed)) => {
+                let written = format!("{value} within {allowed}");
+                fault.edit(format!("write `{written}`"), expr.span, written)
+            }
+            _ => fault.help("For example: `40 mm within 0.5 mm`, or `40 mm within +0.8/-0.2 mm`."),
+        };
+    }
+    let fault = Diagnostic::error("inexact-setting", expr.span, format!("`{}` takes one exact value", schema.word))
+        .here("no tolerance or range can stand here");
+    match exact {
+        Some(value) => mend(fault, Some(wanted), format!("write `{value}`"), expr.span, value),
+        None => fault.help("Write the one value that is meant."),
+    }
+}
+
+fn allows_within(part: &Part) -> bool {
+    match part {
+        Part::Allowance(..) => true,
+        Part::OneOf(ways) => ways.iter().any(|way| way.iter().any(allows_within)),
+        _ => false,
+    }
+}
+
+/// Of `40 ± 0.5 mm` and `40 mm +0.5/-0.2 mm`, the `40 mm`.
+fn nominal(expr: &Expr, files: &Files) -> Option<String> {
+    let (value, unit) = match &expr.kind {
+        ExprKind::Binary(value, Operator::PlusMinus, _, tolerance) => (value, single_unit(tolerance)),
+        ExprKind::Deviating(value, _, unit) => (value, unit.as_ref()),
+        _ => return None,
+    };
+    let written = files.slice(value.span);
+    match (&value.kind, unit) {
+        (ExprKind::Measure(Measure { unit: None, .. }), Some(unit)) => {
+            Some(format!("{written} {}", files.slice(unit.span)))
+        }
+        _ => Some(written.to_owned()),
+    }
+}
+
+/// Of the same, the `0.5 mm` and the `+0.5/-0.2 mm`; none for a percentage, which `within` does not take.
+fn tolerance(expr: &Expr, files: &Files) -> Option<String> {
+    let unit = single_unit(expr).filter(|unit| files.slice(unit.span) != "%")?;
+    match &expr.kind {
+        ExprKind::Binary(_, Operator::PlusMinus, _, tolerance) => Some(files.slice(tolerance.span).to_owned()),
+        ExprKind::Deviating(_, pair, _) => Some(files.slice(pair.to(unit.span)).to_owned()),
+        _ => None,
+    }
 }
 
 /// A number that cannot be read.
@@ -168,6 +236,7 @@ pub fn truth_as_quantity(span: Span, wanted: Option<Kind>) -> Diagnostic {
     let wanted = wanted.map_or_else(|| "a quantity".to_owned(), |kind| a(kind.plain()));
     Diagnostic::error("comparison-misused", span, format!("{wanted} is wanted, but this is a comparison"))
         .here("a comparison stands after `if` or `expect`")
+        .help("For the smaller of two values write `min(a, b)`; to choose between them, `if a < b then … else …`.")
 }
 
 /// A quantity where a comparison is wanted.
@@ -176,17 +245,85 @@ pub fn quantity_as_truth(span: Span) -> Diagnostic {
         .here("compare it with something: `<`, `<=`, `>`, `>=`, `==`, `!=` or `within`")
 }
 
-/// A list of the wrong length.
-pub fn list_length(schema: &EntrySchema, span: Span, found: usize, (least, most): (usize, usize)) -> Diagnostic {
-    let wanted = if least == most { format!("{least} values") } else { format!("{least} to {most} values") };
-    Diagnostic::error("list-length", span, format!("`{}` takes {wanted}, but here are {found}", schema.word))
+/// `92 % ± 4 %`: of the whole, or of the 92 %?
+pub fn share_of_share(span: Span, nominal: &Quantity, share: &Quantity, wanted: Option<Kind>) -> Diagnostic {
+    let (middle, half) = (nominal.value.nominal(), share.value.nominal());
+    let fault = Diagnostic::error("share-of-share", span, "a percentage of a percentage can be read in two ways")
+        .here("of the whole, or of the first figure?");
+    let Some(percent) = preferred_unit(Kind::Ratio, false) else { return fault };
+    let range = |half: f64| show_rounded_range(middle - half, middle + half, &percent, 6);
+    [range(half), range(middle * half)]
+        .into_iter()
+        .fold(fault, |fault, range| mend(fault, wanted, format!("write `{range}`"), span, range))
 }
 
-/// Something else than `20 AWG`.
-pub fn not_a_gauge(schema: &EntrySchema, span: Span, text: &str) -> Diagnostic {
-    Diagnostic::error("not-a-size", span, format!("`{}` takes a gauge, but `{text}` is none", schema.word))
-        .here("written like `20 AWG` or `4/0 AWG`")
-        .help(format!("For a size in millimetres, use `{}`.", any_of(schema.instead_of)))
+/// `22 degC ± 10 %`; `unit` is the one that the temperature is written in.
+pub fn share_of_temperature(
+    span: Span,
+    written: &str,
+    nominal: &Quantity,
+    share: &Quantity,
+    unit: &Unit,
+) -> Diagnostic {
+    let difference = unit.as_difference();
+    // As its author meant it: the share of the number on that scale.
+    let half = (in_unit(nominal.value.nominal(), unit) * share.value.nominal()).abs();
+    let fault = Diagnostic::error("share-of-temperature", span, "a percentage of a temperature has no meaning")
+        .here("the zero of the scale is arbitrary");
+    let Some(half) = difference.factor().map(|factor| show_rounded(half * factor, &difference, 4)) else {
+        return fault;
+    };
+    let half = half.replace("delta_degC", "K");
+    let meant = format!("{written} ± {half}");
+    fault.control_edit(format!("write `{meant}`"), span, meant)
+}
+
+/// A list of the wrong length.
+pub fn list_length(schema: &EntrySchema, span: Span, found: usize, (least, most): (usize, usize)) -> Diagnostic {
+    let wanted = match (least, most) {
+        (1, 1) => "1 value".to_owned(),
+        (least, most) if least == most => format!("{least} values"),
+        _ => format!("{least} to {most} values"),
+    };
+    let here = if found == 1 { "here is 1".to_owned() } else { format!("here are {found}") };
+    Diagnostic::error("list-length", span, format!("`{}` takes {wanted}, but {here}", schema.word))
+        .here("all of them stand in the brackets")
+        .help(schema.meaning)
+}
+
+/// Something else than `20 AWG`. `found` is the quantity, if it is one, and `whole` reaches from the head to all
+/// that follows.
+pub fn not_a_gauge(
+    schema: &EntrySchema,
+    whole: Span,
+    span: Span,
+    found: Option<&Quantity>,
+    files: &Files,
+) -> Diagnostic {
+    let text = files.slice(span);
+    let fault = Diagnostic::error("not-a-size", span, format!("`{}` takes a gauge, but `{text}` is none", schema.word))
+        .here("written like `20 AWG` or `4/0 AWG`");
+    let other = |kind: Kind, word: &'static str| {
+        found.filter(|found| found.is(kind) && schema.instead_of.contains(&word)).map(|_| word)
+    };
+    if let Some(word) = other(Kind::Length, "diameter").or_else(|| other(Kind::Area, "area")) {
+        let written = format!("{word} {text}");
+        return fault.edit(format!("write `{written}`"), whole, written);
+    }
+    let digits = text.trim_start_matches("AWG").trim();
+    if Gauge::parse(digits).is_some() {
+        let written = format!("{digits} AWG");
+        let title = format!("write `{written}`");
+        // A bare number may be a size of another kind; the wire's size settles its power.
+        return match digits == text {
+            true => fault.control_edit(title, span, written),
+            false => fault.edit(title, span, written),
+        };
+    }
+    match schema.instead_of {
+        [] => fault,
+        others => fault.help(format!("For a size that is no gauge, use {}.", any_of(&quoted(others)))),
+    }
 }
 
 /// A gauge that does not exist.
@@ -198,7 +335,7 @@ pub fn no_such_gauge(span: Span, text: &str) -> Diagnostic {
 /// Something else than a whole number.
 pub fn not_a_count(schema: &EntrySchema, span: Span, text: &str) -> Diagnostic {
     Diagnostic::error("not-a-count", span, format!("`{}` takes a whole number here, but `{text}` is none", schema.word))
-        .here("a whole number without a unit is wanted")
+        .here("a whole number is wanted")
 }
 
 /// A count out of its bounds.
@@ -209,7 +346,7 @@ pub fn count_out_of_range(schema: &EntrySchema, span: Span, found: u64, (low, hi
 
 /// `2027-02-30`.
 pub fn no_such_day(span: Span, text: &str) -> Diagnostic {
-    Diagnostic::error("no-such-day", span, format!("there is no day `{text}`")).here("dates are written year-month-day")
+    Diagnostic::error("no-such-day", span, format!("there is no day `{text}`")).here("a month has no such day")
 }
 
 /// `within -1 mm`.
