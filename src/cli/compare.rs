@@ -4,7 +4,7 @@ use crate::cli::arguments::{CompareArguments, CompareReport};
 use crate::cli::exit::Exit;
 use crate::cli::output::print;
 use crate::cli::paths::open;
-use crate::library::{Compared, check, compare};
+use crate::library::{Compared, Depth, check, compare};
 
 /// `withy compare`
 pub fn run(arguments: &CompareArguments) -> Exit {
@@ -17,7 +17,7 @@ pub fn run(arguments: &CompareArguments) -> Exit {
         if exit != Exit::Clean {
             return exit;
         }
-        let checked = check(&loaded, None);
+        let checked = check(&loaded, Depth::Full, None);
         sides.push((loaded, checked));
     }
     let [(old_files, old), (new_files, new)] = sides.as_slice() else { return Exit::Fault };

@@ -5,7 +5,7 @@ use crate::cli::arguments::{CompileArguments, Report};
 use crate::cli::exit::Exit;
 use crate::cli::output::{outcome, print, replace, report, to_terminal};
 use crate::cli::paths::open;
-use crate::library::{Disk, check, compile, offer_uses};
+use crate::library::{Depth, Disk, check, compile, offer_uses};
 
 /// Columns of the step table where standard output is no terminal, so that the same source gives the same bytes.
 const WIDTH: u16 = 110;
@@ -16,7 +16,7 @@ pub fn run(arguments: &CompileArguments) -> Exit {
         Ok(opened) => opened,
         Err(exit) => return exit,
     };
-    let mut checked = check(&loaded, None);
+    let mut checked = check(&loaded, Depth::Full, None);
     offer_uses(&Disk, &loaded, &mut checked);
     let (compiled, refused) = compile(&loaded, &checked, WIDTH);
     let mut folders = BTreeSet::new();

@@ -2,7 +2,7 @@ use crate::cli::arguments::LintArguments;
 use crate::cli::exit::Exit;
 use crate::cli::output::{outcome, print, report, to_terminal};
 use crate::cli::paths::open;
-use crate::library::{Disk, check, offer_uses};
+use crate::library::{Depth, Disk, check, offer_uses};
 use crate::types::Date;
 
 /// `withy lint`
@@ -12,7 +12,7 @@ pub fn run(arguments: &LintArguments) -> Exit {
         Err(exit) => return exit,
     };
     let today = arguments.today.or_else(system_date);
-    let mut checked = check(&loaded, today);
+    let mut checked = check(&loaded, Depth::Full, today);
     offer_uses(&Disk, &loaded, &mut checked);
     let printed = print(&report(&loaded, &checked, arguments.report.report, to_terminal()));
     outcome(&checked, &arguments.report).max(exit).max(printed)

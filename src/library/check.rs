@@ -1,9 +1,9 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::library::load::Loaded;
 use crate::lint::{self, Finding, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
-use crate::names::{Decl, DeclId, DeclKind, Names, Source, cycles, resolve};
+use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
 use crate::plan::{
     BatchPlan, PlanFigures, Planned, RecipePlan, Thermals, expectations, expectations_by_kind, plan_batch, plan_recipe,
 };
@@ -29,6 +29,8 @@ pub struct Made {
     pub name: String,
     /// Where its name stands.
     pub span: Span,
+    /// The whole declaration.
+    pub whole: Span,
     /// Its plan; none where something is missing or wrong, which was reported.
     pub plan: Option<Plan>,
     /// Whether a finding forbids to write anything for it.
@@ -44,9 +46,18 @@ pub enum Plan {
     Batch(Box<BatchPlan>),
 }
 
+/// How far a check goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Depth {
+    /// Syntax, names, units and types: fast enough for every keystroke.
+    Types,
+    /// Everything that follows as well: plans, windows, expectations and rules.
+    Full,
+}
+
 /// Checks everything that was loaded. `today` is the date acceptances are held against; none where dates do not
 /// count.
-pub fn check(loaded: &Loaded, today: Option<Date>) -> Checked {
+pub fn check(loaded: &Loaded, depth: Depth, today: Option<Date>) -> Checked {
     let files = &loaded.files;
     let sources: Vec<Source<'_>> = loaded
         .parsed
@@ -70,7 +81,7 @@ pub fn check(loaded: &Loaded, today: Option<Date>) -> Checked {
 
     let mut checker = Checker::new(files, &names);
     let mut builder = Builder::new(&mut checker);
-    let mut pass = Pass::default();
+    let mut pass = Pass::new(depth);
     for decl in names.decls() {
         pass.declaration(&mut builder, decl);
     }
@@ -79,25 +90,27 @@ pub fn check(loaded: &Loaded, today: Option<Date>) -> Checked {
     errors.extend(loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree)));
     let Pass { findings, acceptances, users, mut made, danger, .. } = pass;
     let mut all = errors;
-    all.extend(lint::apply(findings, &acceptances, |id| users.get(&id).cloned().unwrap_or_default(), today));
+    all.extend(match depth {
+        // Without the rules' findings nobody can tell what an acceptance silences.
+        Depth::Types => lint::misnamed(&acceptances),
+        Depth::Full => lint::apply(findings, &acceptances, |id| users.get(&id).cloned().unwrap_or_default(), today),
+    });
     let findings = sorted(all, files);
-    for made in &mut made {
-        let own_error = findings.iter().any(|finding| finding.is_error() && touches(&names, finding, made.1.span));
-        made.1.blocked |= own_error || made.0.iter().any(|id| danger.contains(id));
+    let errors: Vec<Span> = findings.iter().filter(|finding| finding.is_error()).map(Diagnostic::primary).collect();
+    for (uses, made) in &mut made {
+        made.blocked =
+            errors.iter().any(|error| within(*error, made.whole)) || uses.iter().any(|id| danger.contains(id));
     }
     Checked { findings, made: made.into_iter().map(|(_, made)| made).collect(), missing }
 }
 
-/// Whether a finding stands in the declaration whose name is at `name`.
-fn touches(names: &Names<'_>, finding: &Diagnostic, name: Span) -> bool {
-    let Some(decl) = names.decls().iter().find(|decl| decl.name_span == name) else { return false };
-    let (at, whole) = (finding.primary(), decl.entry.span);
-    at.file == whole.file && at.start >= whole.start && at.end <= whole.end
+fn within(inner: Span, outer: Span) -> bool {
+    inner.file == outer.file && inner.start >= outer.start && inner.end <= outer.end
 }
 
 /// What is gathered on the way through the declarations.
-#[derive(Default)]
 struct Pass {
+    depth: Depth,
     findings: Vec<Finding>,
     acceptances: Vec<crate::model::Acceptance>,
     /// The recipes that use a declaration.
@@ -105,12 +118,24 @@ struct Pass {
     /// Recipes and batches with what they use.
     made: Vec<(Vec<DeclId>, Made)>,
     /// Declarations with a finding of danger.
-    danger: Vec<DeclId>,
+    danger: BTreeSet<DeclId>,
     /// Solved bends.
     thermals: Thermals,
 }
 
 impl Pass {
+    fn new(depth: Depth) -> Self {
+        Self {
+            depth,
+            findings: Vec::new(),
+            acceptances: Vec::new(),
+            users: BTreeMap::new(),
+            made: Vec::new(),
+            danger: BTreeSet::new(),
+            thermals: Thermals::default(),
+        }
+    }
+
     fn declaration<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
         if decl.catalogue {
             return;
@@ -173,6 +198,12 @@ impl Pass {
     fn recipe<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
         let recipe = builder.recipe(decl.id);
         self.accept(decl, builder.block(decl.id).as_ref());
+        if self.depth == Depth::Types {
+            if let Some(block) = builder.block(decl.id) {
+                expectations_by_kind(builder.checker, Env::of(decl), &block);
+            }
+            return;
+        }
         let planned = recipe.as_ref().map(|recipe| plan_recipe(recipe, None, &mut self.thermals));
         let (plan, windows, faults) = match planned {
             Some(Planned { plan, windows, faults }) => (plan, windows, faults),
@@ -191,7 +222,10 @@ impl Pass {
             }
         }
         let plan = plan.map(|plan| Plan::Recipe(Box::new(plan)));
-        self.made.push((uses, Made { name: decl.name.clone(), span: decl.name_span, plan, blocked: false }));
+        self.made.push((
+            uses,
+            Made { name: decl.name.clone(), span: decl.name_span, whole: decl.entry.span, plan, blocked: false },
+        ));
     }
 
     /// The recipe itself, its bench and what is in it, so that findings there concern it.
@@ -210,6 +244,12 @@ impl Pass {
     fn batch<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
         let batch: Option<Batch> = builder.batch(decl.id);
         self.accept(decl, builder.block(decl.id).as_ref());
+        if self.depth == Depth::Types {
+            if let Some(block) = builder.block(decl.id) {
+                expectations_by_kind(builder.checker, Env::of(decl), &block);
+            }
+            return;
+        }
         let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, &mut self.thermals));
         builder.checker.faults.extend(faults);
         let env = Env::of(decl);
@@ -224,6 +264,9 @@ impl Pass {
             uses.extend([run.recipe.id, run.recipe.bench.id]);
         }
         let plan = plan.map(|plan| Plan::Batch(Box::new(plan)));
-        self.made.push((uses, Made { name: decl.name.clone(), span: decl.name_span, plan, blocked: false }));
+        self.made.push((
+            uses,
+            Made { name: decl.name.clone(), span: decl.name_span, whole: decl.entry.span, plan, blocked: false },
+        ));
     }
 }

@@ -12,7 +12,7 @@ mod load;
 mod offer;
 
 pub use crate::emit::reference;
-pub use check::{Checked, Made, Plan, check};
+pub use check::{Checked, Depth, Made, Plan, check};
 pub use compare::{Change, Compared, compare};
 pub use compile::{Compiled, Output, compile};
 pub use formatted::{Formatted, formatted};

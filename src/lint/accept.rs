@@ -79,6 +79,11 @@ pub fn apply(
     result
 }
 
+/// What is wrong with acceptances whatever the rules find: a name, a danger, a missing reason.
+pub fn misnamed(acceptances: &[Acceptance]) -> Vec<Diagnostic> {
+    acceptances.iter().filter_map(|acceptance| wrong(acceptance, true, None)).collect()
+}
+
 fn covers(acceptance: &Acceptance, finding: &Finding) -> bool {
     let inside = |span: Span| {
         let scope = acceptance.scope;

@@ -8,7 +8,7 @@ mod registry;
 mod rules;
 mod run;
 
-pub use accept::{acceptances, apply};
+pub use accept::{acceptances, apply, misnamed};
 pub use registry::{RULES, Rule, rule, rule_infos};
 pub use rules::Check;
 pub use run::{BenchUse, Finding, RecipeView, check_bench, check_declaration, check_recipe, idle_docs};

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use withy::library::{Checked, Io, Loaded, Memory, Places, ReadProblem, check, load};
+use withy::library::{Checked, Depth, Io, Loaded, Memory, Places, ReadProblem, check, load};
 use withy::report::{Class, Diagnostic};
 use withy::types::Date;
 
@@ -79,7 +79,7 @@ pub fn checked(io: &dyn Io, names: &[&str]) -> (Loaded, Checked) {
     let paths: Vec<PathBuf> = names.iter().map(|name| Path::new(LIBRARY).join(name)).collect();
     let (loaded, unreadable) = load(io, &places, &paths, None);
     assert!(unreadable.is_empty(), "{unreadable:?}");
-    let checked = check(&loaded, Date::parse("2026-11-25"));
+    let checked = check(&loaded, Depth::Full, Date::parse("2026-11-25"));
     (loaded, checked)
 }
 

@@ -1,0 +1,90 @@
+//! How fast a library is checked and formatted, on a generated one of 1,000 files with 100,000 lines, and on one small
+//! file. Prints times of the best of several runs, and ratios to reading and to parsing the same texts.
+
+use std::fmt::Write;
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use withy::format::format;
+use withy::library::{Depth, Loaded, Memory, Places, check, load};
+use withy::syntax::parse;
+use withy::text::FileId;
+
+const FILES: usize = 1000;
+
+fn main() {
+    let io = Memory::new(library());
+    let places = Places { root: PathBuf::from("/library"), shown_from: PathBuf::from("/library") };
+    let paths: Vec<PathBuf> = (0..FILES).map(|file| PathBuf::from(format!("/library/recipes/r{file}.withy"))).collect();
+    let (loaded, unreadable) = load(&io, &places, &paths, None);
+    assert!(unreadable.is_empty(), "{unreadable:?}");
+    let texts: Vec<&str> = loaded.files.iter().map(|(_, file)| file.text()).collect();
+    let bytes: usize = texts.iter().map(|text| text.len()).sum();
+    let lines: usize = texts.iter().map(|text| text.lines().count()).sum();
+    println!("{} files, {lines} lines, {:.1} MB", texts.len(), bytes as f64 / 1e6);
+
+    let reading = best(10, || texts.iter().map(|text| text.bytes().filter(|byte| *byte == b'\n').count()).sum::<usize>());
+    let parsing = best(5, || texts.iter().map(|text| parse(FileId(0), text).tree.entries.len()).sum::<usize>());
+    let loading = best(5, || load(&io, &places, &paths, None).0.parsed.len());
+    let checking = best(5, || check(&loaded, Depth::Types, None).findings.len());
+    let formatting = best(3, || format_all(&loaded));
+    show("count lines", reading, parsing);
+    show("parse, one thread", parsing, parsing);
+    show("load (read, parse, follow `use`)", loading, parsing);
+    show("check names, units and types", checking, parsing);
+    show("format check", formatting, parsing);
+    let found = check(&loaded, Depth::Types, None).findings;
+    assert!(found.is_empty(), "the generated library has findings: {:?}", found.first());
+
+    let small = [PathBuf::from("/library/recipes/r0.withy")];
+    let one = best(50, || check(&load(&io, &places, &small, None).0, Depth::Types, None).findings.len());
+    show("load and check one file and what it uses", one, parsing);
+}
+
+fn format_all(loaded: &Loaded) -> usize {
+    let texts = loaded.files.iter().zip(&loaded.parsed);
+    texts.filter(|((id, file), parsed)| format(*id, file.text(), parsed).is_ok_and(|text| text == file.text())).count()
+}
+
+fn best<T>(runs: usize, mut work: impl FnMut() -> T) -> Duration {
+    let once = |_| {
+        let start = Instant::now();
+        std::hint::black_box(work());
+        start.elapsed()
+    };
+    (0..runs).map(once).min().unwrap_or_default()
+}
+
+fn show(name: &str, time: Duration, against: Duration) {
+    let ratio = time.as_secs_f64() / against.as_secs_f64().max(1e-9);
+    println!("{name:<42} {:>9.3} ms   {ratio:>7.3} × parsing", time.as_secs_f64() * 1e3);
+}
+
+/// A bench, a stock file, and recipe files of about 100 lines: three parts and three recipes each.
+fn library() -> Vec<(PathBuf, String)> {
+    let mut files = vec![
+        (PathBuf::from("/library/stock/acrylic.withy"), include_str!("../src/cli/start/acrylic.withy").to_owned()),
+        (PathBuf::from("/library/bench/first.withy"), include_str!("../src/cli/start/first.withy").to_owned()),
+    ];
+    for file in 0..FILES {
+        let mut text = String::from("language 1\n\nuse \"../stock/acrylic.withy\"\nuse \"../bench/first.withy\"\n");
+        for part in 0..3 {
+            let (wall, floor) = (40 + file % 60, 80 + part * 15);
+            let _ = write!(
+                text,
+                "\n## A tray for box {file}, shelf {part}.\npart tray_{file}_{part}(wall: length = {wall} mm) {{\n  \
+                 sheet clear_3\n  width {width} mm\n  good outside\n  profile outside {{\n    leg wall within 1 mm\n    \
+                 bend up 90 deg within 1 deg radius 6 mm as front\n    leg {floor} mm within 0.5 mm\n    \
+                 bend up 90 deg radius 6 mm as back\n    leg wall - 5 mm\n    bend down 45 deg radius 6 mm as lip\n    \
+                 leg 18 mm\n  }}\n}}\n\n## How it is made.\nrecipe tray_{file}_{part}_run for \
+                 tray_{file}_{part}(wall = {wall} mm) on first {{\n  ambient 18..27 degC\n  every bend {{\n    heat 150 s\n    \
+                 transfer 3 s\n    set 160 s\n  }}\n  bend lip {{ heat 145 s, set 2 min + 10 s }}\n  \
+                 order lip then front then back\n\n  expect cycle_time <= 25 min\n  \
+                 expect blank.length within 100..900 mm\n}}\n",
+                width = 120 + file % 90,
+            );
+        }
+        files.push((PathBuf::from(format!("/library/recipes/r{file}.withy")), text));
+    }
+    files
+}
