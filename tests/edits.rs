@@ -8,10 +8,10 @@ use withy::report::{Diagnostic, edit};
 const ROOT: &str = "/library";
 const FILE: &str = "/library/parts/new.withy";
 
-const STOCK: &str = r#"
+const STOCK: &str = "
 sheet clear_3 { material cast_acrylic, thickness 3 mm, colour clear }
 let play = 0.5 mm
-"#;
+";
 
 const BENCH: &str = r#"
 use "stock.withy"

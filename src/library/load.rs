@@ -139,48 +139,55 @@ impl Loader<'_> {
 
     fn target(&mut self, folder: &Path, line: UseLine) -> UseTarget {
         let path = plain(&folder.join(&line.path));
-        let found = if line.path.contains('\\') {
-            Err(fault("use-with-backslash", line.span, "paths are written with `/`".to_owned()).edit(
-                "write `/`",
-                line.span,
-                format!("\"{}\"", line.path.replace('\\', "/")),
-            ))
-        } else if !path.starts_with(self.root) {
-            Err(fault("use-outside", line.span, format!("`{}` lies outside the library", line.path))
-                .here(format!("the library is the folder `{}`", self.root.file_name().map_or_else(|| "/".into(), |name| name.to_string_lossy())))
-                .help("A library is the folder of its `withy.toml`; without one, the folder of the file and the one above it."))
-        } else {
-            self.read_used(folder, &path, &line)
+        let found = match self.misplaced(&path, &line) {
+            Some(fault) => Err(Box::new(fault)),
+            None => self.read_used(folder, &path, &line),
         };
-        let file = found.map_err(|fault| self.loaded.faults.push(fault)).ok();
+        let file = found.map_err(|fault| self.loaded.faults.push(*fault)).ok();
         UseTarget { line, file }
     }
 
-    fn read_used(&mut self, folder: &Path, path: &Path, line: &UseLine) -> Result<FileId, Diagnostic> {
+    /// What is wrong with a path whatever there is on disk.
+    fn misplaced(&self, path: &Path, line: &UseLine) -> Option<Diagnostic> {
+        if line.path.contains('\\') {
+            let fault = fault("use-with-backslash", line.span, "paths are written with `/`".to_owned());
+            return Some(fault.edit("write `/`", line.span, format!("\"{}\"", line.path.replace('\\', "/"))));
+        }
+        if path.starts_with(self.root) {
+            return None;
+        }
+        let root = self.root.file_name().map_or_else(|| "/".into(), |name| name.to_string_lossy());
+        let fault = fault("use-outside", line.span, format!("`{}` lies outside the library", line.path));
+        Some(fault.here(format!("the library is the folder `{root}`")).help(
+            "A library is the folder of its `withy.toml`; without one, the folder of the file and the one above it.",
+        ))
+    }
+
+    fn read_used(&mut self, folder: &Path, path: &Path, line: &UseLine) -> Result<FileId, Box<Diagnostic>> {
         if !self.known.contains_key(path)
             && !self.is_exact(path)
             && let Some(right) = self.other_case(path)
         {
-            self.known.insert(path.to_owned(), None);
             let written = relative(folder, &right);
             let headline = format!("`{}` is written in another letter case on disk", line.path);
-            return Err(fault("use-letter-case", line.span, headline)
+            let fault = fault("use-letter-case", line.span, headline)
                 .here("capital and small letters count in paths")
-                .edit(format!("write `{written}`"), line.span, format!("\"{written}\"")));
+                .edit(format!("write `{written}`"), line.span, format!("\"{written}\""));
+            return Err(Box::new(fault));
         }
         let missing = self.known.get(path) == Some(&None);
         let result = if missing { Err("there is no such file".to_owned()) } else { self.open(path) };
         result.map_err(|why| {
             self.known.insert(path.to_owned(), None);
             let error = fault("unreadable-use", line.span, format!("`{}` cannot be read: {why}", line.path));
-            match self.near_file(path) {
+            Box::new(match self.near_file(path) {
                 Some(near) => {
                     let written =
                         line.path.rsplit_once('/').map_or(near.clone(), |(folder, _)| format!("{folder}/{near}"));
                     error.edit(format!("write `{written}`"), line.span, format!("\"{written}\""))
                 }
                 None => error.help("The path is relative to the file that uses it, and ends in `.withy`."),
-            }
+            })
         })
     }
 
@@ -188,7 +195,7 @@ impl Loader<'_> {
     /// machine the file would not be found.
     fn is_exact(&self, path: &Path) -> bool {
         let below = path.ancestors().take_while(|part| *part != self.root);
-        self.io.read(path).is_ok() && below.into_iter().all(|part| self.io.has_exactly(part))
+        below.into_iter().all(|part| self.io.has_exactly(part))
     }
 
     /// The file of the library whose path differs only in letter case.

@@ -78,9 +78,10 @@ pub fn wrong_token(kind: Kind, span: Span, text: &str, last: bool) -> Option<Dia
         Kind::Stray if text == ";" => {
             let fault =
                 Diagnostic::error("stray-character", span, "an entry ends at a line's end or a comma, not at `;`");
-            Some(match last {
-                true => fault.here("nothing is needed here").edit("remove it", span, ""),
-                false => fault.here("another entry follows").edit("write `,`", span, ","),
+            Some(if last {
+                fault.here("nothing is needed here").edit("remove it", span, "")
+            } else {
+                fault.here("another entry follows").edit("write `,`", span, ",")
             })
         }
         Kind::Stray => Some(

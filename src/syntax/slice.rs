@@ -206,7 +206,7 @@ impl<'a> Slicer<'a> {
             }
             match kind {
                 Kind::Comma if self.brackets.is_empty() && !slip::is_decimal_comma(self.table, index) => {
-                    self.finish(index)
+                    self.finish(index);
                 }
                 Kind::OpenBrace => self.open_block(index, faults),
                 Kind::CloseBrace => self.close_block(index, faults),

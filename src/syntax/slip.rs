@@ -29,7 +29,7 @@ pub fn after_head(table: &TokenTable, text: &str, head: Span, rest: Range<usize>
     let first = *table.kinds().get(rest.start).filter(|_| !rest.is_empty())?;
     let sign = table.span(rest.start);
     match (word, first) {
-        ("use", Kind::Text | Kind::OpenText | Kind::CurlyText) => None,
+        ("let", _) | ("use", Kind::Text | Kind::OpenText | Kind::CurlyText) => None,
         ("use", _) => {
             let path = (rest.start..rest.end).find(|index| table.kinds()[*index] == Kind::As).unwrap_or(rest.end);
             let span = table.cover(rest.start..path);
@@ -37,7 +37,6 @@ pub fn after_head(table: &TokenTable, text: &str, head: Span, rest: Range<usize>
             let fault = Diagnostic::error("malformed-use", span, "the path of a file stands in quotes");
             Some(fault.here("the quotes are missing").edit(format!("write `{quoted}`"), span, quoted))
         }
-        ("let", _) => None,
         (_, Kind::Colon | Kind::Equals) => {
             let shown = text.get(sign.range())?;
             let next = if rest.len() > 1 { table.span(rest.start + 1).before() } else { sign.after() };

@@ -429,13 +429,11 @@ impl Checker<'_, '_> {
 
     fn figure(&mut self, env: Env<'_>, expr: &Expr, _wanted: Option<Kind>) -> Option<Value> {
         let figures = env.figures?;
-        match figures.by_subject(expr, self.files) {
-            Some(found) => self.found_figure(env, found, expr.span),
-            None => {
-                self.report(env, wording::unknown_figure(expr.span, self.files.slice(expr.span), &figures.names()));
-                None
-            }
+        if let Some(found) = figures.by_subject(expr, self.files) {
+            return self.found_figure(env, found, expr.span);
         }
+        self.report(env, wording::unknown_figure(expr.span, self.files.slice(expr.span), &figures.names()));
+        None
     }
 
     fn found_figure(&mut self, env: Env<'_>, found: FigureValue, span: Span) -> Option<Value> {

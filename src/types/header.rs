@@ -206,13 +206,11 @@ impl<'t> Checker<'_, 't> {
     }
 
     fn named(&mut self, env: Env<'_>, expr: &Expr, kind: DeclKind, shape: &str) -> Option<DeclId> {
-        match &expr.kind {
-            ExprKind::Path(path) => self.reference(env, path, &[kind]),
-            _ => {
-                self.report(env, wording::malformed_header(expr.span, DeclKind::Recipe, shape));
-                None
-            }
+        if let ExprKind::Path(path) = &expr.kind {
+            return self.reference(env, path, &[kind]);
         }
+        self.report(env, wording::malformed_header(expr.span, DeclKind::Recipe, shape));
+        None
     }
 
     /// A value without a name, with the parameters that it could be for.

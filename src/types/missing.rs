@@ -8,7 +8,7 @@ use crate::types::wording;
 /// Names that were looked for and mean nothing: each is reported once, with all its uses.
 #[derive(Debug, Default)]
 pub struct Missing {
-    names: BTreeMap<(FileId, String), (Vec<Span>, Vec<DeclKind>)>,
+    names: BTreeMap<(FileId, String), MissingName>,
 }
 
 /// A name that means nothing where it is used.
@@ -27,21 +27,21 @@ pub struct MissingName {
 impl Missing {
     /// Remembers that `file` uses `name` at `span`, where something of one of the kinds is wanted.
     pub fn add(&mut self, file: FileId, name: &str, span: Span, kinds: &[DeclKind]) {
-        let (spans, wanted) = self.names.entry((file, name.to_owned())).or_default();
-        if !spans.contains(&span) {
-            spans.push(span);
+        let new = || MissingName { file, name: name.to_owned(), spans: Vec::new(), kinds: Vec::new() };
+        let missing = self.names.entry((file, name.to_owned())).or_insert_with(new);
+        if let Err(place) = missing.spans.binary_search(&span) {
+            missing.spans.insert(place, span);
         }
-        wanted.extend(kinds.iter().filter(|kind| !wanted.contains(kind)).copied().collect::<Vec<_>>());
+        for kind in kinds {
+            if !missing.kinds.contains(kind) {
+                missing.kinds.push(*kind);
+            }
+        }
     }
 
     /// All names, by file.
     pub fn names(&self) -> Vec<MissingName> {
-        let one = |((file, name), (spans, kinds)): (&(FileId, String), &(Vec<Span>, Vec<DeclKind>))| {
-            let mut spans = spans.clone();
-            spans.sort_unstable();
-            MissingName { file: *file, name: name.clone(), spans, kinds: kinds.clone() }
-        };
-        self.names.iter().map(one).collect()
+        self.names.values().cloned().collect()
     }
 
     /// One error for each name.

@@ -492,12 +492,11 @@ impl<'t> Checker<'_, 't> {
             return None;
         };
         cursor.advance();
-        let (above, below) = match &expr.kind {
-            ExprKind::Deviations(pair, unit) => self.deviations(env, *pair, unit.as_ref())?,
-            _ => {
-                let both = self.quantity(env, expr, Some(kind))?;
-                (both.clone(), both)
-            }
+        let (above, below) = if let ExprKind::Deviations(pair, unit) = &expr.kind {
+            self.deviations(env, *pair, unit.as_ref())?
+        } else {
+            let both = self.quantity(env, expr, Some(kind))?;
+            (both.clone(), both)
         };
         if !above.is(kind) {
             let fault = wording::wrong_kind(schema.word, kind, &above, expr, self.files);

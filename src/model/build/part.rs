@@ -31,12 +31,11 @@ impl<'t> Builder<'_, '_, 't> {
                 return None;
             }
         };
-        let springback = match block.bounded("springback") {
-            Some(given) => given.value,
-            None => {
-                let source = self.checker.source(Env::of(decl), decl.name_span);
-                Bounded::known(0.0, 0.0, UNMEASURED_SPRINGBACK, source).ok()?
-            }
+        let springback = if let Some(given) = block.bounded("springback") {
+            given.value
+        } else {
+            let source = self.checker.source(Env::of(decl), decl.name_span);
+            Bounded::known(0.0, 0.0, UNMEASURED_SPRINGBACK, source).ok()?
         };
         Some(Part {
             name: decl.name.clone(),

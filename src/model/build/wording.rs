@@ -62,16 +62,14 @@ pub fn arm_needed(
     let fault = Diagnostic::error("missing-entry", place, headline)
         .here("no `on` says it")
         .note(format!("The bench `{bench}` has the arms {}.", all_of(&marked(arms))));
-    match inside {
-        Some((at, blanks)) => arms.iter().fold(fault, |fault, arm| {
-            let ending = if blanks.contains('\n') { "" } else { "," };
-            fault.control_edit(format!("write `on {arm}` for every bend"), at, format!("{blanks}on {arm}{ending}"))
-        }),
-        None => {
-            let arm = arms.first().map_or("", String::as_str);
-            fault.help(format!("Write `on {arm}` in the bend's block, or once in `every bend {{ … }}`."))
-        }
-    }
+    let Some((at, blanks)) = inside else {
+        let arm = arms.first().map_or("", String::as_str);
+        return fault.help(format!("Write `on {arm}` in the bend's block, or once in `every bend {{ … }}`."));
+    };
+    let ending = if blanks.contains('\n') { "" } else { "," };
+    arms.iter().fold(fault, |fault, arm| {
+        fault.control_edit(format!("write `on {arm}` for every bend"), at, format!("{blanks}on {arm}{ending}"))
+    })
 }
 
 pub fn unknown_bend(span: Span, name: &str, bends: &[String], part: &str, near: Option<&str>) -> Diagnostic {
@@ -97,7 +95,7 @@ pub fn order_needed(span: Span, bends: &[String]) -> Diagnostic {
 }
 
 pub fn order_incomplete(span: Span, missing: &[String]) -> Diagnostic {
-    let more = missing.iter().map(|bend| format!(" then {bend}")).collect::<String>();
+    let more = format!(" then {}", missing.join(" then "));
     let headline = format!("the order leaves out {}", all_of(&marked(missing)));
     Diagnostic::error("incomplete-order", span, headline).here("every bend of the part stands here once").edit(
         format!("add `{}` at its end", more.trim_start()),

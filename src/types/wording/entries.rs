@@ -257,8 +257,7 @@ fn inner_place(word: &str, here: &BlockSchema, block: &BlockSchema, depth: u8) -
         let inner = entry.block?;
         if inner.entry(word).is_some() && !std::ptr::eq(inner, here) {
             let first = match entry.pattern.first() {
-                Some(Part::OneWord(_, [first, ..])) => format!(" {first}"),
-                Some(Part::Word(first)) => format!(" {first}"),
+                Some(Part::OneWord(_, [first, ..]) | Part::Word(first)) => format!(" {first}"),
                 Some(Part::NewName(_) | Part::Local(..)) => " NAME".to_owned(),
                 _ => String::new(),
             };

@@ -61,36 +61,28 @@ fn single_unit(expr: &Expr) -> Option<&UnitSyntax> {
 /// A word after a number that is no unit.
 pub fn unknown_unit(span: Span, word: &str, wanted: Option<Kind>) -> Diagnostic {
     let fault = Diagnostic::error("unknown-unit", span, format!("`{word}` is not a unit"));
-    match misspelt(word, wanted) {
-        Some(suggestion) => {
-            let label = match suggestion.reason {
-                Reason::Nearest => "perhaps a slip of the finger",
-                Reason::LetterCase => "capital and small letters count in units",
-                _ => "units have one spelling here",
-            };
-            // Another spelling of a unit means the same, and so does another case but for milli and mega.
-            let plain = match suggestion.reason {
-                Reason::Spelling | Reason::PowerSign => true,
-                Reason::LetterCase => !word.starts_with(['m', 'M']),
-                _ => false,
-            };
-            let (fault, title) = (fault.here(label), format!("write `{}`", suggestion.unit));
-            match plain {
-                true => fault.edit(title, span, suggestion.unit),
-                false => mend(fault, wanted, title, span, suggestion.unit),
+    let Some(suggestion) = misspelt(word, wanted) else {
+        let fault = fault.here("after a number, this word is read as its unit");
+        return match (wanted, wanted.map_or(&[][..], Kind::examples)) {
+            (Some(kind), examples @ [_, ..]) => {
+                fault.help(format!("{} is written in {}.", capital(&a(kind.plain())), any_of(&quoted(examples))))
             }
-        }
-        None => {
-            let examples = wanted.map_or(&[][..], Kind::examples);
-            let fault = fault.here("after a number, this word is read as its unit");
-            match (wanted, examples) {
-                (Some(kind), [_, ..]) => {
-                    fault.help(format!("{} is written in {}.", capital(&a(kind.plain())), any_of(&quoted(examples))))
-                }
-                _ => fault,
-            }
-        }
-    }
+            _ => fault,
+        };
+    };
+    let fault = fault.here(match suggestion.reason {
+        Reason::Nearest => "perhaps a slip of the finger",
+        Reason::LetterCase => "capital and small letters count in units",
+        _ => "units have one spelling here",
+    });
+    // Another spelling of a unit means the same, and so does another case but for milli and mega.
+    let plain = match suggestion.reason {
+        Reason::Spelling | Reason::PowerSign => true,
+        Reason::LetterCase => !word.starts_with(['m', 'M']),
+        _ => false,
+    };
+    let title = format!("write `{}`", suggestion.unit);
+    if plain { fault.edit(title, span, suggestion.unit) } else { mend(fault, wanted, title, span, suggestion.unit) }
 }
 
 /// A value outside what makes sense for its entry; none if it is inside. `unit` is the one that the author wrote.
@@ -315,10 +307,10 @@ pub fn not_a_gauge(
         let written = format!("{digits} AWG");
         let title = format!("write `{written}`");
         // A bare number may be a size of another kind; the wire's size settles its power.
-        return match digits == text {
-            true => fault.control_edit(title, span, written),
-            false => fault.edit(title, span, written),
-        };
+        if digits == text {
+            return fault.control_edit(title, span, written);
+        }
+        return fault.edit(title, span, written);
     }
     match schema.instead_of {
         [] => fault,
