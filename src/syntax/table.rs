@@ -42,8 +42,7 @@ impl TokenTable {
             length: offset(text.len()),
         };
         let (mut fresh_line, mut lone) = (true, true);
-        // A byte order mark takes no room on the first line.
-        let mut line_start = if text.starts_with('\u{feff}') { 3 } else { 0 };
+        let mut line_start = 0;
         let mut lexer = Kind::lexer(text);
         while let Some(kind) = lexer.next() {
             let range = lexer.span();
@@ -63,7 +62,8 @@ impl TokenTable {
                 }
                 kind => {
                     let end = if kind == Kind::OpenText { without_returns(text, start, end) } else { end };
-                    table.push(kind, start, end, fresh_line.then_some(start - line_start), text);
+                    let indent = fresh_line.then(|| columns(text, line_start, start));
+                    table.push(kind, start, end, indent, text);
                     fresh_line = false;
                     lone &= kind == Kind::Comma;
                 }
@@ -135,7 +135,7 @@ impl TokenTable {
         self.span(tokens.start).to(self.span(tokens.end - 1))
     }
 
-    /// The column (in bytes, from 0) of a token that is the first on its line; none for all others.
+    /// The column (spaces and tabulators, from 0) of a token that is the first on its line; none for all others.
     pub fn indent(&self, index: usize) -> Option<u32> {
         self.line_starts.get(index).copied().flatten()
     }
@@ -144,6 +144,13 @@ impl TokenTable {
     pub fn comments(&self) -> &[Comment] {
         &self.comments
     }
+}
+
+/// Spaces and tabulators between the start of a line and its first token; other blanks, such as a byte order mark,
+/// take no room.
+fn columns(text: &str, line_start: u32, token: u32) -> u32 {
+    let blanks = text.as_bytes().get(line_start as usize..token as usize).unwrap_or(&[]);
+    offset(blanks.iter().filter(|byte| matches!(byte, b' ' | b'\t')).count())
 }
 
 /// The end of a token that runs to the end of its line: the `\r` of a line that ends in `\r\n` belongs to the
