@@ -60,7 +60,22 @@ fn broken_lines_cost_no_more_than_their_number() {
 
 #[test]
 fn one_endless_line_costs_no_more_than_its_length() {
-    for piece in ["a, ", "{ a } ", "a { b }, ", "{ } } ", "[ ", "( ", "x + ", "- ", "a b c 3 mm ", ", ", "} ", "{ ", "if ", "a # "] {
+    for piece in [
+        "a, ",
+        "{ a } ",
+        "a { b }, ",
+        "{ } } ",
+        "[ ",
+        "( ",
+        "x + ",
+        "- ",
+        "a b c 3 mm ",
+        ", ",
+        "} ",
+        "{ ",
+        "if ",
+        "a # ",
+    ] {
         let (few, many) = (cost(&piece.repeat(2000)), cost(&piece.repeat(16000)));
         assert!(many < few * 24 + Duration::from_millis(20), "{piece:?}: {few:?} for 2000, {many:?} for 16000");
     }

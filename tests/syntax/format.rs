@@ -30,7 +30,8 @@ fn substance(text: &str) -> (Vec<String>, Vec<String>) {
         let plain = plain.replace(['×', '\u{b7}', '\u{387}', '\u{22c5}'], "*").replace('\u{212a}', "K");
         plain.replace('≤', "<=").replace('≥', ">=").replace('≠', "!=").replace("mil", "thou")
     };
-    let comment = |span: withy::text::Span| text[span.range()].trim_end_matches([' ', '\t', '\r', '\u{feff}']).to_owned();
+    let comment =
+        |span: withy::text::Span| text[span.range()].trim_end_matches([' ', '\t', '\r', '\u{feff}']).to_owned();
     (tokens.map(spelling).collect(), table.comments().iter().map(|each| comment(each.span)).collect())
 }
 

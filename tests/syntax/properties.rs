@@ -29,7 +29,8 @@ fn lines(entries: &[Entry]) -> Vec<Span> {
 
 /// Declarations with blocks, well indented.
 fn declaration() -> impl Strategy<Value = String> {
-    let formatted = samples().into_iter().filter(|sample| sample.path.parent().is_some_and(|it| it.ends_with("formatted")));
+    let formatted =
+        samples().into_iter().filter(|sample| sample.path.parent().is_some_and(|it| it.ends_with("formatted")));
     let declarations: Vec<String> = formatted
         .flat_map(|sample| {
             let parsed = read(&sample.text);
