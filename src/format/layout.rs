@@ -192,9 +192,10 @@ impl Layout<'_> {
         let moves = opens_declaration(self.table, self.text, tokens.start);
         let indents = tokens.clone().filter_map(|index| self.table.indent(index));
         let shift = indents.min().filter(|_| moves).unwrap_or(0) as usize;
-        let first = self.table.indent(tokens.start).unwrap_or(0) as usize;
         let all = self.table.cover(tokens.clone()).range();
-        self.lines.push_raw(self.text.get(all.start - first..all.end).unwrap_or(""), shift);
+        let line = self.text.get(..all.start).and_then(|before| before.rfind('\n')).map_or(0, |end| end + 1);
+        let start = if self.table.indent(tokens.start).is_some() { line } else { all.start };
+        self.lines.push_raw(self.text.get(start..all.end).unwrap_or(""), shift);
         self.skip_comments(tokens.clone());
         self.advance(tokens.end);
     }

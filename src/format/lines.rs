@@ -49,12 +49,13 @@ impl<'a> Lines<'a> {
         self.width += if text.is_ascii() { text.len() } else { text.chars().count() };
     }
 
-    /// Goes on with a text that is kept as it is, line breaks apart, and `shift` bytes of indent.
+    /// Goes on with a text that is kept as it is, line breaks apart, and `shift` columns of indent.
     pub fn push_raw(&mut self, text: &str, shift: usize) {
         let mut lines = text.split('\n').peekable();
-        while let Some(line) = lines.next() {
-            let blanks = line.len() - line.trim_start_matches([' ', '\t', '\r', '\u{feff}']).len();
-            let line = line.get(shift.min(blanks)..).unwrap_or(line);
+        while let Some(whole) = lines.next() {
+            let line = whole.trim_start_matches([' ', '\t', '\r', '\u{feff}']);
+            let blanks = whole[..whole.len() - line.len()].chars().filter(|blank| matches!(blank, ' ' | '\t'));
+            self.code.extend(blanks.skip(shift));
             if lines.peek().is_none() {
                 self.push(line);
             } else {

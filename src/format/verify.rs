@@ -110,3 +110,61 @@ fn placed_comments(table: &TokenTable) -> impl Iterator<Item = (Comment, usize)>
         (*comment, before - commas)
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Refusal, verify};
+    use crate::format::mark::marks;
+    use crate::syntax::parse;
+    use crate::text::FileId;
+
+    /// Whether `new` may stand for `old`; otherwise what is lost.
+    fn lost(old: &str, new: &str) -> Option<(Refusal, String)> {
+        let parsed = parse(FileId(0), old);
+        let refusal = verify(FileId(0), (old, &parsed, &marks(&parsed, old)), new).err()?;
+        Some((refusal, old[refusal.span().range()].to_owned()))
+    }
+
+    #[test]
+    fn a_lost_token_is_refused() {
+        for new in ["a 3 mm\n", "a 3 mm b c\n", "a 4 mm b\n", "a 3 mm, c\n"] {
+            assert!(matches!(lost("a 3 mm b", new), Some((Refusal::Token(_), _))), "{new}");
+        }
+        assert_eq!(lost("a 3 mm b", "a 3 mm b\n"), None);
+        assert_eq!(lost("a 3 \u{b5}m", "a 3 um\n"), None);
+        assert_eq!(lost("a \u{b5}m", "a um\n").unwrap().1, "\u{b5}m");
+    }
+
+    #[test]
+    fn a_lost_or_moved_comment_is_refused() {
+        let old = "a 3  # one\nb  # two\n";
+        for new in ["a 3\nb  # two\n", "a 3  # one\nb\n", "a 3\n# one\n# two\nb", "a 3  # one\nb  # two\n# three"] {
+            assert!(matches!(lost(old, new), Some((Refusal::Comment(_), _))), "{new}");
+        }
+        assert_eq!(lost(old, "a 3 # one  \nb\n# two"), None);
+    }
+
+    #[test]
+    fn another_meaning_is_refused() {
+        let cases = [
+            ("a 1, b 2", "a 1 b 2\n"),
+            ("a { b }", "a { b } {}\n"),
+            ("let x = 5 W / m", "let x = 5 W/m\n"),
+            ("a x (3)", "a x(3)\n"),
+            ("## doc\na\nb", "a\n## doc\nb\n"),
+        ];
+        for (old, new) in cases {
+            assert!(lost(old, new).is_some(), "{old} became {new}");
+        }
+        assert!(matches!(lost("a 1, b 2", "a 1 b 2\n"), Some((Refusal::Meaning(_), _))));
+        assert!(matches!(lost("let x = 5 W / m", "let x = 5 W/m\n"), Some((Refusal::Meaning(_), _))));
+    }
+
+    #[test]
+    fn a_refusal_says_what_and_where() {
+        let (refusal, _) = lost("a 3", "a\n").unwrap();
+        let finding = refusal.finding();
+        assert_eq!(finding.headline, "not formatted: this would be lost");
+        assert_eq!(finding.primary(), refusal.span());
+    }
+}

@@ -172,12 +172,17 @@ impl<'a, 'f> Reader<'a, 'f> {
         if self.faults.len() > found {
             return None;
         }
-        let form = match self.text.get(head.range()) {
+        let form = self.form(head);
+        self.fast(form, rest.clone()).or_else(|| self.slow(form, rest))
+    }
+
+    /// How the arguments of an entry with this head read.
+    fn form(&self, head: Span) -> Form {
+        match self.text.get(head.range()) {
             Some("accept") => Form::Rule,
             Some("expect") => Form::Figures,
             _ => Form::Plain,
-        };
-        self.parse(form, rest)
+        }
     }
 
     /// What is wrong with a block that has no entry, if all that is wrong is a line break.
@@ -191,7 +196,8 @@ impl<'a, 'f> Reader<'a, 'f> {
         entry.then(|| fault::block_apart(self.table.span(before), span))
     }
 
-    fn parse(&mut self, form: Form, tokens: Range<usize>) -> Option<Vec<Arg>> {
+    /// The arguments, if nothing is wrong with them.
+    fn fast(&self, form: Form, tokens: Range<usize>) -> Option<Vec<Arg>> {
         let kinds = &self.table.kinds()[tokens.clone()];
         let mut place = SimpleState(Place { table: self.table, first: tokens.start });
         let parser = match form {
@@ -199,9 +205,13 @@ impl<'a, 'f> Reader<'a, 'f> {
             Form::Rule => &self.rule,
             Form::Figures => &self.figures,
         };
-        if let Some(args) = parser.parse_with_state(kinds, &mut place).into_output() {
-            return Some(args);
-        }
+        parser.parse_with_state(kinds, &mut place).into_output()
+    }
+
+    /// The same, and what is wrong.
+    fn slow(&mut self, form: Form, tokens: Range<usize>) -> Option<Vec<Arg>> {
+        let kinds = &self.table.kinds()[tokens.clone()];
+        let mut place = SimpleState(Place { table: self.table, first: tokens.start });
         let parser = grammar::arguments::<Rich<'_, Kind>>(form);
         let (args, errors) = parser.parse_with_state(kinds, &mut place).into_output_errors();
         let Some(error) = errors.first() else { return args };
@@ -291,4 +301,143 @@ fn wrong_escape(span: Span, text: &str) -> Option<Diagnostic> {
         escaped = !escaped && character == '\\';
     }
     None
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::{prop_assert_eq, proptest};
+    use proptest::sample::select;
+
+    use super::{Form, Parsed, Reader, parse};
+    use crate::syntax::TokenTable;
+    use crate::text::FileId;
+
+    fn read(text: &str) -> Parsed {
+        parse(FileId(0), text)
+    }
+
+    fn names(text: &str) -> Vec<String> {
+        read(text).faults.iter().map(|fault| format!("{:?}", fault.subject)).collect()
+    }
+
+    /// What each of the two grammars makes of a text as the arguments of an entry.
+    fn both(text: &str, form: Form) -> (String, String, usize) {
+        let table = TokenTable::new(FileId(0), text);
+        let mut faults = Vec::new();
+        let mut reader = Reader::new(&table, text, &mut faults);
+        let fast = reader.fast(form, 0..table.len());
+        let slow = reader.slow(form, 0..table.len());
+        let faults = faults.len();
+        (format!("{fast:?}"), format!("{slow:?}"), faults)
+    }
+
+    const TOKENS: [&str; 40] = [
+        "3",
+        "3 mm",
+        "1/8",
+        "1 1/2 in",
+        "W",
+        "/",
+        "(m K)",
+        "%",
+        "+1/-2",
+        "-",
+        "+",
+        "*",
+        "^",
+        "±",
+        "..",
+        "<",
+        "==",
+        "=",
+        "if",
+        "then",
+        "else",
+        "x",
+        "x(",
+        "x[",
+        "(",
+        ")",
+        "[",
+        "]",
+        ",",
+        ":",
+        ".",
+        "\"a\"",
+        "2027-06-30",
+        "within",
+        "none",
+        "a.b",
+        "x[1].y",
+        "2.tolerance",
+        "-3",
+        "°C",
+    ];
+
+    proptest! {
+        /// Reporting what is wrong must not change what is right.
+        #[test]
+        fn both_grammars_read_alike(
+            tokens in proptest::collection::vec(select(TOKENS.to_vec()), 0..9),
+            form in select(vec![Form::Plain, Form::Rule, Form::Figures]),
+        ) {
+            let (fast, slow, faults) = both(&tokens.join(" "), form);
+            prop_assert_eq!(&fast, &slow);
+            prop_assert_eq!(fast == "None", faults > 0);
+        }
+    }
+
+    #[test]
+    fn both_grammars_read_real_entries_alike() {
+        let entries = [
+            ("0..120 deg", Form::Plain),
+            ("[2.86 mm, 2.88 mm,]", Form::Plain),
+            ("up 90 deg within 1 deg radius 6 mm as front", Form::Plain),
+            ("tall = (height - 2 * sin(30 deg)) ^ 2 / 3", Form::Plain),
+            ("uncalibrated-heater because \"trial strips\" until 2027-06-30", Form::Rule),
+            ("if bend lip.window.low <= 3 s then leg 2.tolerance else rib[2].crest", Form::Figures),
+        ];
+        for (text, form) in entries {
+            let (fast, slow, faults) = both(text, form);
+            assert_eq!((fast.as_str(), faults), (slow.as_str(), 0), "{text}");
+            assert!(fast.starts_with("Some("), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_fault_in_one_entry_leaves_the_others_alone() {
+        let text = "sheet a {\n  size [1 mm\n  gap 3\"\n  name \"x\n  colour clear\n}\nlet b = 1 +\nlet c = 2\n";
+        let errors = ["unclosed-bracket", "drawing-mark", "unclosed-text", "unfinished-entry"];
+        assert_eq!(names(text), errors.map(|name| format!("Error({name:?})")));
+        let tree = read(text).tree;
+        assert_eq!(tree.entries.len(), 3);
+        let broken: Vec<bool> =
+            tree.entries[0].block.iter().flat_map(|block| &block.entries).map(|entry| entry.broken).collect();
+        assert_eq!(broken, [true, true, true, false]);
+    }
+
+    #[test]
+    fn a_block_on_the_next_line_is_put_where_it_belongs() {
+        let text = "bench north\n{\n}\n";
+        let parsed = read(text);
+        assert_eq!(names(text), ["Error(\"block-apart\")"]);
+        let change = &parsed.faults[0].edits[0].changes[0];
+        let mended =
+            format!("{}{}{}", &text[..change.span.start as usize], change.text, &text[change.span.end as usize..]);
+        assert_eq!(mended, "bench north {\n}\n");
+        assert_eq!(names("bench north # note\n{\n}\n"), ["Error(\"headless-entry\")"]);
+    }
+
+    #[test]
+    fn a_doc_comment_belongs_to_the_entry_below() {
+        let docs = |text: &str| {
+            let parsed = read(text);
+            let doc = parsed.tree.entries.last().and_then(|entry| entry.doc);
+            (doc.map(|doc| text[doc.range()].to_owned()), parsed.tree.idle_docs.len())
+        };
+        assert_eq!(docs("## a\n## b\nx 1\n"), (Some("## a\n## b".to_owned()), 0));
+        assert_eq!(docs("y 2,\n## a\n, x 1\n"), (Some("## a".to_owned()), 0));
+        assert_eq!(docs("y 2 ## a\nx 1\n"), (None, 1));
+        assert_eq!(docs("x 1\n## a\n"), (None, 1));
+    }
 }

@@ -343,3 +343,99 @@ impl<'a> Slicer<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::{Just, Strategy, any, prop_assert_eq, prop_oneof, proptest};
+
+    use super::{BraceFault, Chunk, Slice, Slicer, chunks, slice};
+    use crate::syntax::TokenTable;
+    use crate::text::FileId;
+
+    /// The slices of a text if only its braces count, or if its indentation does.
+    fn slices(text: &str, by_indent: bool) -> (String, Vec<BraceFault>) {
+        let table = TokenTable::new(FileId(0), text);
+        let mut faults = Vec::new();
+        let mut all: Vec<Slice> = Vec::new();
+        for chunk in chunks(&table, text) {
+            assert!(chunk.balanced, "{text}");
+            let chunk = Chunk { balanced: !by_indent, ..chunk };
+            all.extend(Slicer::new(&table, &chunk).run(&mut faults));
+        }
+        (format!("{all:?}"), faults)
+    }
+
+    fn faults(text: &str) -> Vec<BraceFault> {
+        slice(&TokenTable::new(FileId(0), text), text).faults
+    }
+
+    /// A block of entries, well indented.
+    fn block(depth: u32) -> impl Strategy<Value = Vec<String>> {
+        let plain = prop_oneof![
+            Just(vec!["gap 8 mm".to_owned()]),
+            Just(vec!["a 1, b { c, d { e } }  # one line".to_owned()]),
+            Just(vec!["order x then".to_owned(), "    y".to_owned(), "  then z".to_owned()]),
+            Just(vec!["sizes [1 mm,".to_owned(), "  2 mm]".to_owned()]),
+            Just(vec![String::new()]),
+            Just(vec!["# note".to_owned()]),
+        ];
+        let entries = proptest::collection::vec(plain.clone(), 0..4).prop_map(|entries| entries.concat());
+        entries.prop_recursive(depth, 40, 4, move |inner| {
+            let nested = (inner, 1..5_usize, any::<bool>()).prop_map(|(inner, step, glued)| {
+                let indent = " ".repeat(step);
+                let lines =
+                    inner.into_iter().map(|line| if line.is_empty() { line } else { format!("{indent}{line}") });
+                let open = if glued { "line below{" } else { "line below {  # note" };
+                [vec![open.to_owned()], lines.collect(), vec!["}".to_owned()]].concat()
+            });
+            proptest::collection::vec(prop_oneof![nested, plain.clone()], 0..4).prop_map(|entries| entries.concat())
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn braces_and_indentation_agree_where_both_are_right(block in block(5)) {
+            let text = format!("heater x {{\n  {}\n}}\nwire y {{}}\n", block.join("\n  "));
+            let by_braces = slices(&text, false);
+            prop_assert_eq!(&by_braces.1, &Vec::new());
+            prop_assert_eq!(by_braces, slices(&text, true));
+        }
+    }
+
+    #[test]
+    fn they_agree_on_the_samples() {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/format/formatted");
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();
+            if faults(&text).is_empty() {
+                assert_eq!(slices(&text, false), slices(&text, true));
+            }
+        }
+    }
+
+    #[test]
+    fn a_missing_brace_is_told_once_and_where_it_is_missed() {
+        assert_eq!(faults("heater x {\n  line below {\n    gap 8 mm\n  length 20 in\n}\n"), [BraceFault::Unclosed(5)]);
+        assert_eq!(faults("heater x\n  length 20 in\n}\nwire y {}"), [BraceFault::Unopened(1)]);
+        assert_eq!(faults("heater x {\n  length 20 in\nwire y { size 22 AWG }\n"), [BraceFault::Unclosed(2)]);
+        assert_eq!(faults("heater x {\n  }\n  length 20 in\n}\nwire y {}\n"), [BraceFault::Stray(3)]);
+    }
+
+    #[test]
+    fn blocks_beyond_the_deepest_are_told_once_and_lose_no_entry() {
+        for count in [33, 40, 2000] {
+            let text = format!("{}x{}", "a {".repeat(count), "}".repeat(count));
+            assert_eq!(faults(&text), [BraceFault::TooDeep(65)]);
+            let table = TokenTable::new(FileId(0), &text);
+            let slices = slice(&table, &text);
+            assert!(format!("{slices:?}").contains(&format!("tokens: {}..{}", 2 * count, 2 * count + 1)));
+        }
+        assert_eq!(faults(&format!("{}x{}", "a {".repeat(32), "}".repeat(32))), []);
+    }
+
+    #[test]
+    fn the_shape_of_a_declaration_lies_on_one_line() {
+        assert_eq!(faults("heater x {\n  wire y\n  { a }\n}\n"), []);
+        assert_eq!(faults("heater x {\n  wire y {\n    size 2 AWG\n  }\n"), [BraceFault::Unclosed(2)]);
+    }
+}

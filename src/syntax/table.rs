@@ -42,8 +42,7 @@ impl TokenTable {
             length: offset(text.len()),
         };
         let (mut fresh_line, mut lone) = (true, true);
-        // A byte order mark takes no room on the first line.
-        let mut line_start = if text.starts_with('\u{feff}') { 3 } else { 0 };
+        let mut line_start = 0;
         let mut lexer = Kind::lexer(text);
         while let Some(kind) = lexer.next() {
             let range = lexer.span();
@@ -63,7 +62,8 @@ impl TokenTable {
                 }
                 kind => {
                     let end = if kind == Kind::OpenText { without_returns(text, start, end) } else { end };
-                    table.push(kind, start, end, fresh_line.then_some(start - line_start), text);
+                    let indent = fresh_line.then(|| columns(text, line_start, start));
+                    table.push(kind, start, end, indent, text);
                     fresh_line = false;
                     lone &= kind == Kind::Comma;
                 }
@@ -135,7 +135,7 @@ impl TokenTable {
         self.span(tokens.start).to(self.span(tokens.end - 1))
     }
 
-    /// The column (in bytes, from 0) of a token that is the first on its line; none for all others.
+    /// The column (spaces and tabulators, from 0) of a token that is the first on its line; none for all others.
     pub fn indent(&self, index: usize) -> Option<u32> {
         self.line_starts.get(index).copied().flatten()
     }
@@ -144,6 +144,13 @@ impl TokenTable {
     pub fn comments(&self) -> &[Comment] {
         &self.comments
     }
+}
+
+/// Spaces and tabulators between the start of a line and its first token; other blanks, such as a byte order mark,
+/// take no room.
+fn columns(text: &str, line_start: u32, token: u32) -> u32 {
+    let blanks = text.as_bytes().get(line_start as usize..token as usize).unwrap_or(&[]);
+    offset(blanks.iter().filter(|byte| matches!(byte, b' ' | b'\t')).count())
 }
 
 /// The end of a token that runs to the end of its line: the `\r` of a line that ends in `\r\n` belongs to the
@@ -156,4 +163,64 @@ fn without_returns(text: &str, start: u32, end: u32) -> u32 {
 /// Offsets are 32 bits wide; the library refuses larger files before they come here.
 fn offset(bytes: usize) -> u32 {
     u32::try_from(bytes).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::TokenTable;
+    use crate::syntax::Kind;
+    use crate::text::FileId;
+
+    fn kinds(text: &str) -> Vec<Kind> {
+        TokenTable::new(FileId(0), text).kinds().to_vec()
+    }
+
+    #[test]
+    fn glue_tells_calls_and_units_from_operators() {
+        use Kind as K;
+        assert_eq!(kinds("x(x ("), [K::Word, K::CallParen, K::Word, K::OpenParen]);
+        assert_eq!(kinds("x[x ["), [K::Word, K::IndexBracket, K::Word, K::OpenBracket]);
+        assert_eq!(
+            kinds("W/m W / m W/2"),
+            [K::Word, K::UnitSlash, K::Word, K::Word, K::Slash, K::Word, K::Word, K::Slash, K::Number]
+        );
+        assert_eq!(
+            kinds("W/(m·K)"),
+            [K::Word, K::UnitSlash, K::OpenParen, K::Word, K::UnitStar, K::Word, K::CloseParen]
+        );
+        assert_eq!(kinds("°C/min"), [K::DegreeSign, K::UnitSlash, K::Word]);
+        assert_eq!(kinds("min/°C"), [K::Word, K::UnitSlash, K::DegreeSign]);
+    }
+
+    #[test]
+    fn look_alikes_are_what_they_look_like() {
+        use Kind as K;
+        assert_eq!(kinds("µm kΩ m² K"), [K::Word; 4]);
+        assert_eq!(kinds("3 × 2 · 1"), [K::Number, K::Star, K::Number, K::Star, K::Number]);
+        assert_eq!(
+            kinds("a − b ≤ ≥ ≠ ± +/-"),
+            [K::Word, K::Minus, K::Word, K::LessOrEqual, K::GreaterOrEqual, K::NotEqualTo, K::PlusMinus, K::PlusMinus]
+        );
+    }
+
+    #[test]
+    fn indent_counts_spaces_and_tabulators_of_first_tokens() {
+        let table = TokenTable::new(FileId(0), "\u{feff} a b\r\n\t\r c\n");
+        assert_eq!([0, 1, 2, 3].map(|index| table.indent(index)), [Some(1), None, Some(2), None]);
+    }
+
+    #[test]
+    fn carriage_returns_belong_to_no_comment_and_no_text() {
+        let text = "a \"b\r\r\n# c\r\n";
+        let table = TokenTable::new(FileId(0), text);
+        assert_eq!(&text[table.span(1).range()], "\"b");
+        assert_eq!(&text[table.comments()[0].span.range()], "# c");
+    }
+
+    #[test]
+    fn a_comment_after_nothing_but_commas_stands_alone() {
+        let table = TokenTable::new(FileId(0), "a # 1\n, # 2\n# 3\nb, # 4\n");
+        let alone: Vec<bool> = table.comments().iter().map(|comment| comment.alone).collect();
+        assert_eq!(alone, [false, true, true, false]);
+    }
 }
