@@ -27,7 +27,7 @@ pub fn run(arguments: &CompileArguments) -> Exit {
     let mut exit = outcome(&checked, &arguments.report).max(opened);
     for one in &compiled {
         for output in &one.outputs {
-            if let Err(why) = replace(&arguments.out.join(&one.folder).join(output.name), &output.text) {
+            if let Err(why) = replace(&arguments.out.join(&one.folder).join(&output.name), &output.text) {
                 eprintln!("withy: {why}");
                 exit = exit.max(Exit::Unreadable);
             }
@@ -48,7 +48,7 @@ pub fn run(arguments: &CompileArguments) -> Exit {
             text.push_str(&format!("`{name}` is not compiled: see above\n"));
         }
         for one in &compiled {
-            let names: Vec<&str> = one.outputs.iter().map(|output| output.name).collect();
+            let names: Vec<&str> = one.outputs.iter().map(|output| output.name.as_str()).collect();
             let folder = arguments.out.join(&one.folder);
             text.push_str(&format!("written: {} in {}\n", names.join(", "), folder.display()));
         }

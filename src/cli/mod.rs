@@ -3,8 +3,10 @@
 //! Owns arguments, the terminal and the file system. It reaches the compiler only through `library`.
 
 mod arguments;
+mod catalogue;
 mod compile;
 mod exit;
+mod figures;
 mod lint;
 mod output;
 mod paths;
@@ -29,7 +31,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         }
     };
     match arguments.command {
+        Command::Catalogue(arguments) => catalogue::run(&arguments),
         Command::Compile(arguments) => compile::run(&arguments),
+        Command::Figures(arguments) => figures::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }

@@ -3,12 +3,20 @@
 //! Owns rendering of plans. It decides nothing.
 
 mod calls;
+mod catalogue;
 mod csv;
+mod curve;
+mod figures;
 mod json;
 mod shown;
 mod table;
 
+pub use catalogue::{
+    CATALOGUE_SCHEMA, CatalogueEntry, CatalogueItem, CatalogueValue, catalogue_item, catalogue_json, catalogue_list,
+};
 pub use csv::{batch_csv, recipe_csv};
+pub use curve::{curve_name, curve_svg};
+pub use figures::{Accounted, FIGURES_SCHEMA, Source, Sources, figures_json, figures_text, plain_doc};
 pub use json::{SCHEMA, batch_json, recipe_json};
 pub use shown::Units;
 pub use table::{batch_table, recipe_table};
