@@ -23,7 +23,8 @@ fn main() {
     let lines: usize = texts.iter().map(|text| text.lines().count()).sum();
     println!("{} files, {lines} lines, {:.1} MB", texts.len(), bytes as f64 / 1e6);
 
-    let reading = best(10, || texts.iter().map(|text| text.bytes().filter(|byte| *byte == b'\n').count()).sum::<usize>());
+    let reading =
+        best(10, || texts.iter().map(|text| text.bytes().filter(|byte| *byte == b'\n').count()).sum::<usize>());
     let parsing = best(5, || texts.iter().map(|text| parse(FileId(0), text).tree.entries.len()).sum::<usize>());
     let loading = best(5, || load(&io, &places, &paths, None).0.parsed.len());
     let checking = best(5, || check(&loaded, Depth::Types, None).findings.len());

@@ -19,9 +19,11 @@ the sheet maker's data or licensed practice.";
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    Catalogue(CatalogueArguments),
     Compare(CompareArguments),
     Compile(CompileArguments),
     Completions(CompletionsArguments),
+    Figures(FiguresArguments),
     Format(FormatArguments),
     Lint(LintArguments),
     /// Print the man page
@@ -34,7 +36,7 @@ pub enum Command {
 /// Compute step tables and write them out
 ///
 /// Checks the files and what they use, prints the step table of each recipe and batch they declare, and writes
-/// `steps.csv` and `steps.json` to a folder for each. Nothing is written for a recipe with an error or a danger.
+/// `steps.csv`, `steps.json`, `figures.json` and a curve for each bend to a folder for each. Nothing is written for a recipe with an error or a danger.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  withy compile recipes/dust_cover.withy\n  withy compile --out build recipes/")]
 pub struct CompileArguments {
@@ -61,15 +63,52 @@ pub struct CompareArguments {
     /// The new version
     pub new: PathBuf,
     /// How the changes are shown
-    #[arg(long, value_enum, default_value_t = CompareReport::Text)]
-    pub report: CompareReport,
+    #[arg(long, value_enum, default_value_t = Form::Text)]
+    pub report: Form,
 }
 
+/// Show every number behind the bends of a recipe
+///
+/// Each figure with its bounds, the formula or model it comes from, and every input with its value, its bounds and
+/// where it comes from: published, common practice, from memory, or without a published source.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  withy figures recipes/dust_cover.withy dust_cover_run front\n  withy figures --rows recipes/dust_cover.withy dust_cover_run\n  withy figures --report json recipes/field_lab.withy field_lab"
+)]
+pub struct FiguresArguments {
+    /// The file that declares the recipe or batch; `-` reads from standard input
+    pub file: PathBuf,
+    /// A recipe or batch
+    pub recipe: String,
+    /// One bend, by its name or number; all without it
+    pub bend: Option<String>,
+    /// Add heat times by measured thickness, in rows of 0.1 mm, and by room temperature
+    #[arg(long)]
+    pub rows: bool,
+    /// How the figures are reported
+    #[arg(long, value_enum, default_value_t = Form::Text)]
+    pub report: Form,
+}
+
+/// List the materials, alloys and metals that ship with the compiler
+///
+/// With a name, every figure of it with its bounds, its source and the kind of that source.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  withy catalogue\n  withy catalogue cast_acrylic\n  withy catalogue --report json")]
+pub struct CatalogueArguments {
+    /// A material, alloy or metal; all without it
+    pub name: Option<String>,
+    /// How it is reported
+    #[arg(long, value_enum, default_value_t = Form::Text)]
+    pub report: Form,
+}
+
+/// A report that holds no findings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum CompareReport {
+pub enum Form {
     /// For people
     Text,
-    /// For programs
+    /// For programs; described by a published JSON Schema
     Json,
 }
 

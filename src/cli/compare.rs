@@ -1,6 +1,6 @@
 use std::fmt::Write;
 
-use crate::cli::arguments::{CompareArguments, CompareReport};
+use crate::cli::arguments::{CompareArguments, Form};
 use crate::cli::exit::Exit;
 use crate::cli::output::print;
 use crate::cli::paths::open;
@@ -24,11 +24,11 @@ pub fn run(arguments: &CompareArguments) -> Exit {
     let compared = compare((old_files, old), (new_files, new));
     let different = compared.iter().any(Compared::is_different);
     let text = match arguments.report {
-        CompareReport::Json => match serde_json::to_string_pretty(&compared) {
+        Form::Json => match serde_json::to_string_pretty(&compared) {
             Ok(text) => text + "\n",
             Err(_) => return Exit::Fault,
         },
-        CompareReport::Text => {
+        Form::Text => {
             let mut text = String::new();
             for recipe in &compared {
                 let _ = writeln!(text, "{}", recipe.headline());

@@ -29,7 +29,7 @@ pub fn run(arguments: &CompileArguments) -> Exit {
     let mut exit = outcome(&checked, &arguments.report).max(opened);
     for one in &compiled {
         for output in &one.outputs {
-            if let Err(why) = replace(&arguments.out.join(&one.folder).join(output.name), &output.text) {
+            if let Err(why) = replace(&arguments.out.join(&one.folder).join(&output.name), &output.text) {
                 eprintln!("withy: {why}");
                 exit = exit.max(Exit::Unreadable);
             }
@@ -50,7 +50,7 @@ pub fn run(arguments: &CompileArguments) -> Exit {
             let _ = writeln!(text, "`{name}` is not compiled: see above");
         }
         for one in &compiled {
-            let names: Vec<&str> = one.outputs.iter().map(|output| output.name).collect();
+            let names: Vec<&str> = one.outputs.iter().map(|output| output.name.as_str()).collect();
             let folder = arguments.out.join(&one.folder);
             let _ = writeln!(text, "written: {} in {}", names.join(", "), folder.display());
         }

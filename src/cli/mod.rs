@@ -3,9 +3,11 @@
 //! Owns arguments, the terminal and the file system. It reaches the compiler only through `library`.
 
 mod arguments;
+mod catalogue;
 mod compare;
 mod compile;
 mod exit;
+mod figures;
 mod format;
 mod lint;
 mod manual;
@@ -38,6 +40,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Manual => manual::manual(),
         Command::Reference => output::print(&crate::library::reference()),
         Command::Format(arguments) => format::run(&arguments),
+        Command::Catalogue(arguments) => catalogue::run(&arguments),
+        Command::Figures(arguments) => figures::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }

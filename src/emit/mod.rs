@@ -5,15 +5,23 @@
 mod blank_svg;
 mod calls;
 mod compare;
+mod catalogue;
 mod csv;
+mod curve;
+mod figures;
 mod json;
 mod reference;
 mod shown;
 mod table;
 
 pub use blank_svg::blank_svg;
+pub use catalogue::{
+    CATALOGUE_SCHEMA, CatalogueEntry, CatalogueItem, CatalogueValue, catalogue_item, catalogue_json, catalogue_list,
+};
 pub use compare::{Difference, differences};
 pub use csv::{batch_csv, recipe_csv};
+pub use curve::{curve_name, curve_svg};
+pub use figures::{Accounted, FIGURES_SCHEMA, Source, Sources, figures_json, figures_text, plain_doc};
 pub use json::{SCHEMA, batch_json, recipe_json};
 pub use reference::reference;
 pub use shown::Units;

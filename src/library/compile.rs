@@ -3,8 +3,11 @@ use std::fmt::Write;
 use sha2::{Digest, Sha256};
 
 use crate::emit::{self, Units};
+use crate::library::catalogue::sources_of;
 use crate::library::check::{Checked, Made, Plan};
+use crate::library::figures::runs;
 use crate::library::load::Loaded;
+use crate::plan::{Studies, account};
 use crate::report::json;
 use crate::text::Files;
 
@@ -12,7 +15,7 @@ use crate::text::Files;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Output {
     /// Its name within the folder of its recipe or batch.
-    pub name: &'static str,
+    pub name: String,
     /// Its content.
     pub text: String,
 }
@@ -34,9 +37,14 @@ pub struct Compiled {
 pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>, Vec<String>) {
     let mut compiled = Vec::new();
     let mut refused = Vec::new();
+    let mut studies = Studies::default();
     for made in checked.made.iter().filter(|made| loaded.asked.contains(&made.span.file)) {
         match &made.plan {
-            Some(plan) if !made.blocked => compiled.push(render(loaded, checked, made, plan, width)),
+            Some(plan) if !made.blocked => {
+                let mut one = render(loaded, checked, made, plan, width);
+                one.outputs.extend(figures(loaded, made, plan, &mut studies));
+                compiled.push(one);
+            }
             _ => refused.push(made.name.clone()),
         }
     }
@@ -57,20 +65,44 @@ fn render(loaded: &Loaded, checked: &Checked, made: &Made, plan: &Plan, width: u
         Plan::Recipe(plan) => {
             let units = units(files, plan);
             let digest = digest(&emit::recipe_json(plan, units, "", &[]));
-            let csv = Output { name: "steps.csv", text: emit::recipe_csv(plan, units) };
-            let json = Output { name: "steps.json", text: emit::recipe_json(plan, units, &digest, &findings) };
-            let blank = Output { name: "blank.svg", text: emit::blank_svg(plan, units) };
+            let csv = Output { name: "steps.csv".to_owned(), text: emit::recipe_csv(plan, units) };
+            let json =
+                Output { name: "steps.json".to_owned(), text: emit::recipe_json(plan, units, &digest, &findings) };
+            let blank = Output { name: "blank.svg".to_owned(), text: emit::blank_svg(plan, units) };
             (emit::recipe_table(plan, units, width), vec![csv, json, blank])
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
             let digest = digest(&emit::batch_json(plan, units, "", &[]));
-            let csv = Output { name: "steps.csv", text: emit::batch_csv(plan) };
-            let json = Output { name: "steps.json", text: emit::batch_json(plan, units, &digest, &findings) };
+            let csv = Output { name: "steps.csv".to_owned(), text: emit::batch_csv(plan) };
+            let json =
+                Output { name: "steps.json".to_owned(), text: emit::batch_json(plan, units, &digest, &findings) };
             (emit::batch_table(plan, width), vec![csv, json])
         }
     };
     Compiled { folder: format!("{stem}/{}", made.name), name: made.name.clone(), table, outputs }
+}
+
+/// `figures.json`, and a curve for each bend whose temperatures can be computed.
+fn figures(loaded: &Loaded, made: &Made, plan: &Plan, studies: &mut Studies) -> Vec<Output> {
+    let mut accounted = Vec::new();
+    let mut curves = Vec::new();
+    for (index, (run, lot)) in runs(plan).into_iter().enumerate() {
+        let number = matches!(plan, Plan::Batch(_)).then_some(index + 1);
+        let lot_name = lot.map(|lot| lot.name.as_str());
+        let mut accounts = Vec::new();
+        for bend in 0..run.bends.len() {
+            let Some(account) = account(run, lot, bend, studies, false) else { continue };
+            if let Some(text) = emit::curve_svg(run, bend, &account, lot_name) {
+                curves.push(Output { name: emit::curve_name(number, &account.bend), text });
+            }
+            accounts.push(account);
+        }
+        accounted.push(emit::Accounted { plan: run, lot: lot_name, accounts });
+    }
+    let text = emit::figures_json(&made.name, &accounted, &sources_of(loaded));
+    let figures = Output { name: "figures.json".to_owned(), text };
+    std::iter::once(figures).chain(curves).collect()
 }
 
 /// The first 16 bytes of SHA-256 over everything that was resolved, as hexadecimal digits.

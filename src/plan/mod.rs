@@ -2,6 +2,7 @@
 //!
 //! Owns what is done when and with which settings, and the figures that `expect` reads. It renders nothing.
 
+mod account;
 mod blank;
 mod electric;
 mod expect;
@@ -9,9 +10,13 @@ mod figures;
 mod pose;
 mod recipe;
 mod steps;
+mod study;
 mod thermal;
 mod wording;
 
+pub use account::{
+    Account, Basis, Figure, Group, Holds, Input, Limit, LimitLines, Origin, account, unknown_kind, unknown_name,
+};
 pub use blank::{BendLine, Blank};
 pub use electric::{Electric, LineElectric};
 pub use expect::{expectations, expectations_by_kind};
@@ -19,4 +24,5 @@ pub use figures::PlanFigures;
 pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Step};
+pub use study::{Ends, Studies, Study, Trace};
 pub use thermal::{HORIZON, Thermal, ThermalProblem, Thermals};

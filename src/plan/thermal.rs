@@ -54,7 +54,7 @@ const FREE_RADIUS: f64 = 2.0;
 /// A damp sheet blisters lower; by how much has no published figure (our guess, K).
 const DAMP: f64 = 20.0;
 /// Beyond this the sheet decomposes and the model is void, °C (physics.md).
-const VOID: f64 = 220.0;
+pub(super) const VOID: f64 = 220.0;
 
 /// Contact of the bend's lower face with what it lies on while it sets, W/(m² K): no published source.
 fn contact(surface: Surface) -> Option<Known> {
@@ -94,7 +94,7 @@ impl Thermals {
 }
 
 /// Everything the physics needs, owned, so that the physics can borrow it.
-struct Setup {
+pub(super) struct Setup {
     alloys: Vec<crate::physics::wire::Alloy>,
     lines: Vec<(f64, f64, f64, bool)>,
     wiring: circuit::Wiring,
@@ -112,7 +112,12 @@ struct Setup {
 }
 
 impl Setup {
-    fn new(recipe: &Recipe, bend: usize, electric: &Electric, lot: Option<&Lot>) -> Result<Self, ThermalProblem> {
+    pub(super) fn new(
+        recipe: &Recipe,
+        bend: usize,
+        electric: &Electric,
+        lot: Option<&Lot>,
+    ) -> Result<Self, ThermalProblem> {
         let settings = &recipe.bends[bend];
         let arm = &recipe.bench.arms[settings.arm];
         let heater = &arm.heater;
@@ -229,7 +234,7 @@ impl Setup {
 
     /// The shield starts between the room's temperature (or what the warm-up leaves) and what it settles at when the
     /// line is hot all the time.
-    fn set_shield_rise(&mut self) -> Result<(), Fault> {
+    pub(super) fn set_shield_rise(&mut self) -> Result<(), Fault> {
         let bend = self.bend(full_power());
         let start = bend.warm_up_rise(self.warm_up)?;
         let settled = bend.warm_up_rise(3600.0)?;
@@ -238,7 +243,7 @@ impl Setup {
         Ok(())
     }
 
-    fn bend(&self, stages: Vec<Stage>) -> Bend<'_> {
+    pub(super) fn bend(&self, stages: Vec<Stage>) -> Bend<'_> {
         let line = |index: usize| {
             let (diameter, length, resistance, above) = *self.lines.get(index)?;
             Some(HeaterLine { alloy: self.alloys.get(index)?, diameter, length, resistance, above })
@@ -264,7 +269,7 @@ impl Setup {
     }
 
     /// Every number that decides the solution, bit for bit.
-    fn key(&self) -> Vec<u64> {
+    pub(super) fn key(&self) -> Vec<u64> {
         let mut key = Vec::new();
         let mut put = |value: f64| key.push(value.to_bits());
         for alloy in &self.alloys {
@@ -306,7 +311,7 @@ fn full_power() -> Vec<Stage> {
     vec![Stage { level: 1.0, duration: 0.0 }]
 }
 
-fn stage(level: &Level) -> Stage {
+pub(super) fn stage(level: &Level) -> Stage {
     Stage { level: level.share, duration: level.time }
 }
 

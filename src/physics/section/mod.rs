@@ -15,7 +15,7 @@ mod trail;
 mod zone;
 
 pub use drive::{Drive, Emission};
-pub use solver::{Follow, Heat, Run, Solver};
+pub use solver::{Follow, Heat, Run, Sample, Solver};
 
 use super::coupling::{Coupling, Shield};
 use super::fault::{Fault, Input, within};

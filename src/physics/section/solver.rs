@@ -1,11 +1,15 @@
 //! The questions asked of a section: when is it ready, when is it too hot, when has it set.
 
+mod history;
+
 use super::field::{EXTRAS, Phase, SHIELD, TAKEN, WIRE};
 use super::march::{March, Moment, between};
 use super::trail::Trail;
 use super::zone::View;
 use super::{Resolution, Section, Stage};
 use crate::physics::fault::{Fault, Input, within};
+
+pub use history::Sample;
 
 /// Longest time in the arm that is looked at, s.
 const LONGEST_SET: f64 = 7200.0;

@@ -1,0 +1,57 @@
+//! What is printed and drawn, as a person sees it.
+
+use withy::library::{catalogue_report, compile};
+
+use crate::examples::{COMPILED, EXAMPLES, of_example};
+
+#[test]
+fn the_figures_of_one_bend() {
+    insta::assert_snapshot!("eyepiece_foot", of_example("eyepiece_stand_run", Some("foot"), true).unwrap().text);
+}
+
+#[test]
+fn the_catalogue_of_cast_acrylic() {
+    insta::assert_snapshot!("cast_acrylic", catalogue_report(Some("cast_acrylic"), 110).unwrap().text);
+}
+
+#[test]
+fn a_name_that_is_not_in_the_catalogue_is_told() {
+    let why = catalogue_report(Some("nichrom_80_20"), 110).unwrap_err();
+    assert_eq!(why, "the catalogue has no `nichrom_80_20`; did you mean `nichrome_80_20`?");
+}
+
+/// Each bend whose temperatures can be computed has its curve, and writing it twice gives the same bytes.
+#[test]
+fn curves_are_written_and_stay_the_same() {
+    let (loaded, checked) = &*EXAMPLES;
+    let compiled = &*COMPILED;
+    let (again, _) = compile(loaded, checked, 110);
+    let names = |name: &str| -> Vec<String> {
+        let one = compiled.iter().find(|one| one.name == name).unwrap();
+        one.outputs.iter().map(|output| output.name.clone()).collect()
+    };
+    assert_eq!(
+        names("dust_cover_run"),
+        ["steps.csv", "steps.json", "figures.json", "curve-front.svg", "curve-back.svg", "curve-lip.svg"]
+    );
+    assert!(names("field_lab").contains(&"curve-2-left_lip.svg".to_owned()));
+    assert_eq!(names("instruction_holder_run"), ["steps.csv", "steps.json", "figures.json"]);
+    for (one, other) in compiled.iter().zip(&again) {
+        assert_eq!(one.outputs, other.outputs);
+    }
+}
+
+/// The drawing needs nothing from outside, and says what a person must know.
+#[test]
+fn a_curve_is_whole_by_itself() {
+    let one = COMPILED.iter().find(|one| one.name == "eyepiece_stand_run").unwrap();
+    let svg = &one.outputs.iter().find(|output| output.name == "curve-foot.svg").unwrap().text;
+    assert!(svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\"") && svg.ends_with("</svg>\n"));
+    for foreign in ["href", "url(", "@import", "<script", "NaN", "inf"] {
+        assert!(!svg.contains(foreign), "{foreign}");
+    }
+    for words in ["verdict proved", "ready 134 s", "over 187 s", "proved 151..152 s", "blisters from 200 °C"] {
+        assert!(svg.contains(words), "{words}");
+    }
+    assert_eq!(svg.matches("<text").count(), svg.matches("</text>").count());
+}
