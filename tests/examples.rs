@@ -59,7 +59,7 @@ fn every_recipe_and_batch_compiles() {
     let compiled = compiled();
     assert!(compiled.len() >= 6, "{}", compiled.len());
     for one in compiled {
-        let names: Vec<&str> = one.outputs.iter().map(|output| output.name).collect();
+        let names: Vec<&str> = one.outputs.iter().map(|output| output.name.as_str()).collect();
         assert_eq!(names[..2], ["steps.csv", "steps.json"], "{}", one.name);
         assert!(one.outputs.iter().all(|output| !output.text.is_empty()), "{}", one.name);
     }
@@ -105,6 +105,9 @@ fn damaged_step_tables_are_rejected() {
         (recipe, "/recipe/bends/0/direction", json!("left")),
         (recipe, "/recipe/bends/0/angle_deg", json!(176)),
         (recipe, "/recipe/bends/0/heat", json!([])),
+        (recipe, "/recipe/bends/0/window/verdict", json!("open")),
+        (recipe, "/recipe/bends/0/window/ready_s", json!(40)),
+        (recipe, "/recipe/bends/0/window/over_s/low", json!("never")),
         (recipe, "/recipe/bends/0/heat/0/percent", json!(101)),
         (recipe, "/recipe/bends/0/heat/0/time_s", json!(-1)),
         (recipe, "/recipe/bends/0/lines/0/wire_c", json!(-300)),

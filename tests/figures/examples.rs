@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{LazyLock, Mutex};
 
 use serde_json::Value;
-use withy::library::{
+use withy::library::{Depth, 
     Asked, Checked, Compiled, Disk, FigureReport, Loaded, Memory, NoFigures, Places, check, compile, figures, load,
 };
 
@@ -17,7 +17,7 @@ pub static EXAMPLES: LazyLock<(Loaded, Checked)> = LazyLock::new(|| {
     let places = Places { root: root.clone(), shown_from: root };
     let (loaded, unreadable) = load(&Disk, &places, &paths, None);
     assert!(unreadable.is_empty(), "{unreadable:?}");
-    let checked = check(&loaded, None);
+    let checked = check(&loaded, Depth::Full, None);
     (loaded, checked)
 });
 
@@ -43,7 +43,7 @@ pub fn of_text(text: &str, name: &str) -> Value {
     let files = Memory::new([("/lib/a.withy", text)]);
     let places = Places { root: PathBuf::from("/lib"), shown_from: PathBuf::from("/lib") };
     let (loaded, _) = load(&files, &places, &[PathBuf::from("/lib/a.withy")], None);
-    let checked = check(&loaded, None);
+    let checked = check(&loaded, Depth::Full, None);
     let report = figures(&loaded, &checked, Asked { name, bend: None, rows: false }, 140);
     let report = report.unwrap_or_else(|why| panic!("{why:?}: {:?}", checked.findings));
     serde_json::from_str(&report.json).unwrap()
