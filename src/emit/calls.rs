@@ -2,7 +2,7 @@
 
 use crate::emit::shown::{Units, figure, time};
 use crate::model::FenceSide;
-use crate::plan::{Action, RecipePlan, Step};
+use crate::plan::{Action, Change, RecipePlan, Step};
 use crate::units::Kind;
 
 /// One sentence for one step.
@@ -15,8 +15,9 @@ pub fn call(plan: &RecipePlan, step: &Step, units: Units) -> String {
             let end = if side == FenceSide::Front { "start" } else { "end" };
             let face = if step.turned_over { "upper face down" } else { "upper face up" };
             let swing = step.swing.map_or_else(String::new, |swing| figure(Kind::Angle, swing, 4));
+            let turn = if step.changes.contains(&Change::TurnOver) { "turn over, " } else { "" };
             format!(
-                "{verb}, {face}, {end} of the profile against the fence at {}, clamp; stop of arm {arm} at {swing}",
+                "{turn}{verb}, {face}, {end} of the profile against the fence at {}, clamp; stop of arm {arm} at {swing}",
                 units.length(fence)
             )
         }

@@ -1,7 +1,8 @@
 //! What changes at the bench between two versions of a recipe.
 
 use crate::emit::csv::decimal;
-use crate::emit::shown::{Units, figure, time, verdict};
+use crate::emit::shown::{Units, figure, judged, time};
+use crate::model::FenceSide;
 use crate::plan::RecipePlan;
 use crate::units::Kind;
 
@@ -66,11 +67,13 @@ fn facts(plan: &RecipePlan, units: Units) -> Vec<(String, &'static str, String)>
         add("transfer", time(recipe.bends[index].transfer));
         add("set", format!("{} s", decimal(bend.set, 1)));
         add("swing", figure(Kind::Angle, bend.swing, 4));
-        add("fence", units.length(bend.fence));
+        let end = if bend.side == FenceSide::Front { "start" } else { "end" };
+        add("fence", format!("{end} at {}", units.length(bend.fence)));
         add("face down", if bend.turned_over { "upper" } else { "lower" }.to_owned());
         add("current", figure(Kind::Current, bend.electric.current.nominal(), 3));
         add("line power", line.map(|line| figure(Kind::LinePower, line.line_power.nominal(), 3)).unwrap_or_default());
-        add("verdict", window.map_or("not computed", |window| verdict(window.verdict)).to_owned());
+        let total = bend.heat.iter().map(|level| level.time).sum();
+        add("verdict", window.map_or("not computed", |window| judged(window, total)).to_owned());
     }
     facts
 }

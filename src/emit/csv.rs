@@ -1,5 +1,5 @@
 use crate::emit::calls::call;
-use crate::emit::shown::{Units, verdict};
+use crate::emit::shown::{Units, judged};
 use crate::plan::{Action, BatchPlan, RecipePlan, Step};
 
 /// The header of `steps.csv`.
@@ -64,6 +64,7 @@ fn row(plan: &RecipePlan, step: &Step, number: usize, offset: f64, units: Units)
     let lays = matches!(step.action, Action::Load | Action::Reposition);
     let swings = lays || step.action == Action::Bend;
     let when = |shown: bool, text: Option<String>| if shown { text.unwrap_or_default() } else { String::new() };
+    let total: f64 = bend.map_or(0.0, |bend| bend.heat.iter().map(|level| level.time).sum());
     let thermal = bend.and_then(|bend| bend.thermal.as_ref());
     let drawn = step.share.filter(|share| *share > 0.0).and(bend).map(|bend| bend.electric.current.nominal());
     vec![
@@ -74,13 +75,13 @@ fn row(plan: &RecipePlan, step: &Step, number: usize, offset: f64, units: Units)
         step.bend.map(|bend| plan.recipe.part.bend_label(bend)).unwrap_or_default(),
         when(lays, step.fence.map(|(fence, _)| decimal(fence * 1e3, 2))),
         when(lays, step.fence.map(|(fence, _)| units.length(fence))),
-        if step.turned_over { "up" } else { "down" }.to_owned(),
+        if step.turned_over { "upper" } else { "lower" }.to_owned(),
         when(heats, arm.map(|arm| arm.heater.name.clone())),
         when(heats, Some(decimal(step.lasts, 1))),
         when(heats, step.share.map(|share| decimal(share * 100.0, 1))),
         when(heats, thermal.map(|thermal| seconds(thermal.window.ready.nominal))),
         when(heats, thermal.map(|thermal| seconds(thermal.window.over.nominal))),
-        when(heats, thermal.map(|thermal| verdict(thermal.window.verdict).to_owned())),
+        when(heats, thermal.map(|thermal| judged(&thermal.window, total).to_owned())),
         when(swings, step.swing.map(|swing| decimal(swing.to_degrees(), 2))),
         when(step.action == Action::Set, Some(decimal(step.lasts, 1))),
         when(heats, drawn.map(|amperes| decimal(amperes, 2))),

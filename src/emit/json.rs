@@ -1,7 +1,8 @@
 use serde::Serialize;
 
 use crate::emit::calls::call;
-use crate::emit::shown::{Units, verdict};
+use crate::emit::shown::{Units, judged};
+use crate::model::Level;
 use crate::physics::window::Span;
 use crate::plan::{Action, BatchPlan, RecipePlan, Step, Thermal};
 use crate::report::json::Finding;
@@ -236,7 +237,7 @@ fn bend_body(plan: &RecipePlan, index: usize) -> BendBody<'_> {
         swing_deg: made.swing.to_degrees(),
         fence_mm: made.fence * 1e3,
         current_a: Known::from(&made.electric.current),
-        window: made.thermal.as_ref().map(window_body),
+        window: made.thermal.as_ref().map(|thermal| window_body(thermal, &made.heat)),
         lines: made
             .electric
             .lines
@@ -252,12 +253,13 @@ fn bend_body(plan: &RecipePlan, index: usize) -> BendBody<'_> {
     }
 }
 
-fn window_body(thermal: &Thermal) -> WindowBody {
+fn window_body(thermal: &Thermal, heat: &[Level]) -> WindowBody {
+    let total = heat.iter().map(|level| level.time).sum();
     let reached = |time: f64| time.is_finite().then_some(time);
     let span =
         |span: Span| SpanBody { nominal: reached(span.nominal), low: reached(span.low), high: reached(span.high) };
     WindowBody {
-        verdict: verdict(thermal.window.verdict),
+        verdict: judged(&thermal.window, total),
         calibrated: thermal.calibrated,
         ready_s: span(thermal.window.ready),
         over_s: span(thermal.window.over),
@@ -281,7 +283,7 @@ fn step_body<'a>(plan: &'a RecipePlan, step: &Step, number: usize, units: Units)
             crate::model::FenceSide::Front => "front",
             crate::model::FenceSide::Back => "back",
         }),
-        face: if step.turned_over { "up" } else { "down" },
+        face: if step.turned_over { "upper" } else { "lower" },
         heat_percent: step.share.map(|share| share * 100.0),
         swing_deg: step.swing.filter(|_| step.action != Action::Unload).map(f64::to_degrees),
         call: call(plan, step, units),

@@ -1,4 +1,4 @@
-use crate::physics::window::Verdict;
+use crate::physics::window::{Verdict, Window};
 use crate::units::{Bounded, Kind, Unit, preferred_unit, rule_inches, show_rounded, show_rounded_range};
 
 /// Whether lengths are shown in inches or in millimetres: as the author wrote the part.
@@ -63,6 +63,18 @@ pub fn verdict(verdict: Verdict) -> &'static str {
         Verdict::Nominal => "nominal",
         Verdict::Proved => "proved",
     }
+}
+
+/// The verdict on a heat time: that of its window, unless the time lies outside it.
+pub fn judged(window: &Window, heat: f64) -> &'static str {
+    if window.verdict == Verdict::None {
+        return verdict(Verdict::None);
+    }
+    if window.verdict == Verdict::Proved && heat >= window.ready.high && heat <= window.over.low {
+        return verdict(Verdict::Proved);
+    }
+    let inside = heat >= window.ready.nominal && heat <= window.over.nominal;
+    if inside { verdict(Verdict::Nominal) } else { "outside" }
 }
 
 /// `2 min 20 s`; tenths only where there are any.

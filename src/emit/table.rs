@@ -4,7 +4,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::emit::calls::call;
 use crate::emit::csv::decimal;
-use crate::emit::shown::{Units, clock, figure, known, time, verdict};
+use crate::emit::shown::{Units, clock, figure, judged, known, time};
 use crate::physics::window::{Verdict, Window};
 use crate::plan::{Action, BatchPlan, RecipePlan};
 use crate::units::{Kind, Unit, show_rounded};
@@ -42,7 +42,7 @@ pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
 fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
     let recipe = &plan.recipe;
     let sheet = &recipe.part.sheet;
-    let source = if sheet.by_standard { ", by its standard" } else { "" };
+    let source = if sheet.by_standard { ", as its material allows" } else { "" };
     let lines: Vec<String> = plan
         .blank
         .lines
@@ -88,7 +88,7 @@ fn windows(plan: &RecipePlan, width: u16) -> String {
                     "-".to_owned()
                 };
                 let shown = range(window.ready.nominal, window.over.nominal);
-                (shown, proved, margin(window, total), verdict(window.verdict))
+                (shown, proved, margin(window, total), judged(window, total))
             }
             None => ("-".to_owned(), "-".to_owned(), "-".to_owned(), "not computed"),
         };

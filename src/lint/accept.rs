@@ -11,11 +11,11 @@ use crate::types::{CheckedBlock, Date};
 /// Every acceptance in a declaration's block, with the block in which it holds.
 pub fn acceptances(owner: DeclId, block: &CheckedBlock<'_>, place: Span) -> Vec<Acceptance> {
     let mut found = Vec::new();
-    collect(owner, block, place, &mut found);
+    collect(owner, block, (place, true), &mut found);
     found
 }
 
-fn collect(owner: DeclId, block: &CheckedBlock<'_>, place: Span, found: &mut Vec<Acceptance>) {
+fn collect(owner: DeclId, block: &CheckedBlock<'_>, (place, whole): (Span, bool), found: &mut Vec<Acceptance>) {
     for entry in &block.entries {
         if let Some((name, span)) = entry.rule("rule") {
             found.push(Acceptance {
@@ -24,12 +24,13 @@ fn collect(owner: DeclId, block: &CheckedBlock<'_>, place: Span, found: &mut Vec
                 because: entry.text("reason").unwrap_or_default().to_owned(),
                 until: entry.date("until").map(|date| date.0),
                 scope: place,
+                whole,
                 owner,
             });
         }
         if let Some(inner) = &entry.block {
             let place = inner.span.map_or(entry.span, |span| entry.span.to(span));
-            collect(owner, inner, place, found);
+            collect(owner, inner, (place, false), found);
         }
     }
 }
@@ -90,7 +91,8 @@ fn covers(acceptance: &Acceptance, finding: &Finding) -> bool {
         span.file == scope.file && span.start >= scope.start && span.end <= scope.end
     };
     finding.diagnostic.labels.iter().filter(|label| label.primary).any(|label| inside(label.span))
-        || (acceptance.owner == finding.owner && finding.diagnostic.labels.iter().any(|label| inside(label.span)))
+        || (acceptance.owner == finding.owner
+            && (acceptance.whole || finding.diagnostic.labels.iter().any(|label| inside(label.span))))
 }
 
 /// What is wrong with an acceptance itself.

@@ -94,6 +94,8 @@ pub struct Acceptance {
     pub until: Option<Date>,
     /// The block in which it holds.
     pub scope: Span,
+    /// Whether that is the whole declaration: then it also covers what the declaration uses.
+    pub whole: bool,
     /// The declaration in which it stands.
     pub owner: DeclId,
 }

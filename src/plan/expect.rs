@@ -135,7 +135,7 @@ fn shown(value: &Quantity, written: Option<Unit>) -> String {
     let Some(unit) = written.or_else(|| preferred_unit(kind?, false)) else { return "as computed".to_owned() };
     let (nominal, low, high) = (value.value.nominal(), value.value.low(), value.value.high());
     if value.value.is_exact() {
-        return format!("it is {}", show_rounded(nominal, &unit, 6));
+        return format!("it is {}", show_rounded(nominal, &unit, 5));
     }
-    format!("it is {}, known to {}", show_rounded(nominal, &unit, 6), show_rounded_range(low, high, &unit, 6))
+    format!("it is {}, known to {}", show_rounded(nominal, &unit, 5), show_rounded_range(low, high, &unit, 5))
 }

@@ -23,6 +23,6 @@ pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
 pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
-pub use steps::{Action, Step};
+pub use steps::{Action, Change, Step};
 pub use study::{Ends, Studies, Study, Trace};
 pub use thermal::{HORIZON, Thermal, ThermalProblem, Thermals};

@@ -111,7 +111,7 @@ fn with_windows(
     let order = match &recipe.order {
         Order::Given(given) => Some(&given.value),
         Order::Computed(span) => {
-            faults.push(wording::not_computed_yet(*span, "the order"));
+            faults.push(wording::order_not_computed(*span, recipe));
             None
         }
     };
@@ -136,7 +136,9 @@ fn with_windows(
         }
     }
     let (blank, order, times, drawn) = (blank?, order?, times?, drawn?);
-    let bends = bends(recipe, &blank, order, times, drawn, windows);
+    let mut bends = bends(recipe, &blank, order, times, drawn, windows);
+    hold_together(&mut bends, order);
+    faults.extend(check_places(recipe, &blank, order));
     faults.extend(check_swings(recipe, &bends));
     if !faults.is_empty() {
         return None;
@@ -246,13 +248,14 @@ fn bends(
         .enumerate()
         .map(|(bend, ((heat, set), electric))| {
             let settings = &recipe.bends[bend];
-            let side = settings.fence.map_or_else(|| longer_side(blank, bend), |given| given.value);
+            let made = made_before(bend);
+            let side = settings.fence.map_or_else(|| usual_side(recipe, blank, bend, &made), |given| given.value);
             let target = recipe.part.bends[bend].angle.value + recipe.part.springback.nominal();
             BendPlan {
                 heat,
                 set,
                 swing: settings.swing.map_or(target, |given| given.value),
-                fence: extent(&recipe.part, blank, bend, &made_before(bend), side).back,
+                fence: extent(&recipe.part, blank, bend, &made, side).back,
                 side,
                 turned_over: recipe.part.bends[bend].direction == Direction::Down,
                 electric,
@@ -262,10 +265,47 @@ fn bends(
         .collect()
 }
 
-/// The longer side lies on the base, against the fence; the shorter one swings.
-fn longer_side(blank: &Blank, bend: usize) -> FenceSide {
-    let before = blank.lines[bend].from_start;
-    if 2.0 * before >= blank.length.nominal() { FenceSide::Front } else { FenceSide::Back }
+/// The side that lies on the base, against the fence: one without a flange that would stand in the base, else the
+/// longer one; the other side swings.
+fn usual_side(recipe: &Recipe, blank: &Blank, bend: usize, made: &[usize]) -> FenceSide {
+    let own = recipe.part.bends[bend].direction;
+    let stands_in_base = |side: FenceSide| {
+        made.iter().any(|other| {
+            let behind = if side == FenceSide::Front { *other < bend } else { *other > bend };
+            behind && recipe.part.bends[*other].direction != own
+        })
+    };
+    match (stands_in_base(FenceSide::Front), stands_in_base(FenceSide::Back)) {
+        (true, false) => FenceSide::Back,
+        (false, true) => FenceSide::Front,
+        _ if 2.0 * blank.lines[bend].from_start >= blank.length.nominal() => FenceSide::Front,
+        _ => FenceSide::Back,
+    }
+}
+
+/// Bends that are made at once are let go at once: holding longer does no harm.
+fn hold_together(bends: &mut [BendPlan], order: &[Vec<usize>]) {
+    for group in order {
+        let longest = group.iter().map(|bend| bends[*bend].set).fold(0.0, f64::max);
+        for bend in group {
+            bends[*bend].set = longest;
+        }
+    }
+}
+
+/// Two arms that bend at once must stand as far apart as the bend lines are.
+fn check_places(recipe: &Recipe, blank: &Blank, order: &[Vec<usize>]) -> Vec<Diagnostic> {
+    let wrong = |group: &Vec<usize>| {
+        let [first, second] = group.as_slice() else { return None };
+        let arms = [first, second].map(|bend| &recipe.bench.arms[recipe.bends[*bend].arm]);
+        let apart = (blank.lines[*first].from_start - blank.lines[*second].from_start).abs();
+        let ((a, b), (c, d)) = (arms[0].place.value, arms[1].place.value);
+        // Either arm may be the nearer one.
+        let inside = |low: f64, high: f64| apart >= low - 1e-6 && apart <= high + 1e-6;
+        let fits = inside(c - b, d - a) || inside(a - d, b - c);
+        (!fits).then(|| wording::arms_out_of_place(recipe, [*first, *second], apart, arms))
+    };
+    order.iter().filter_map(wrong).collect()
 }
 
 /// One message for each arm that cannot swing as far as its bends need.
@@ -334,6 +374,8 @@ fn steps(recipe: &Recipe, bends: &[BendPlan], order: &[Vec<usize>]) -> (Vec<Step
     let mut out = row(recipe, bends, Action::Unload, None, clock, unload);
     out.turned_over = last.is_some_and(|last| last.0);
     steps.push(out);
+    // Within a group the heats begin one after the other, so that they end together.
+    steps.sort_by(|a, b| a.start.total_cmp(&b.start));
     (steps, clock + unload)
 }
 

@@ -31,9 +31,26 @@ pub fn no_blank(part: &Part, problem: &BlankProblem) -> Diagnostic {
     }
 }
 
-pub fn not_computed_yet(span: Span, what: &str) -> Diagnostic {
-    Diagnostic::error("not-computed-yet", span, format!("this version cannot compute {what}"))
-        .here("give it as a figure")
+pub fn order_not_computed(span: Span, recipe: &Recipe) -> Diagnostic {
+    let labels: Vec<String> = (0..recipe.part.bends.len()).map(|bend| recipe.part.bend_label(bend)).collect();
+    Diagnostic::error("not-computed-yet", span, "this version cannot find the order of the bends")
+        .here("say which bend comes first")
+        .help(format!("For example: `order {}`.", labels.join(" then ")))
+}
+
+pub fn arms_out_of_place(recipe: &Recipe, bends: [usize; 2], apart: f64, arms: [&Arm; 2]) -> Diagnostic {
+    let [first, second] = bends.map(|bend| recipe.part.bend_label(bend));
+    let headline = format!(
+        "`{first}` and `{second}` lie {} apart, and arms `{}` and `{}` cannot stand like that",
+        shown(Kind::Length, apart),
+        arms[0].name,
+        arms[1].name
+    );
+    Diagnostic::error("arms-out-of-place", recipe.bends[bends[0]].span, headline)
+        .here("these bends are made at once")
+        .also(arms[0].place.span, "the place of one arm")
+        .also(arms[1].place.span, "the place of the other")
+        .help("Make them one after the other (`then` instead of `with`), or mend the places if the arms can slide further.")
 }
 
 pub fn no_window(recipe: &Recipe, bend: usize, span: Span, problem: &ThermalProblem) -> Diagnostic {

@@ -25,10 +25,15 @@ fn cells(figure: &Figure) -> [String; 4] {
     let decimals = decimals(&numbers.into_iter().flatten().filter(|n| n.is_finite()).collect::<Vec<_>>());
     let [value, low, high] = [figure.value, figure.low, figure.high].map(|n| number(n, decimals));
     let unit = if figure.unit.is_empty() { String::new() } else { format!(" {}", plain(&figure.unit)) };
+    // A time that is never reached is told in words.
+    let never = |n: f64, shown: String| if n.is_finite() { shown } else { "never".to_owned() };
+    let [value, low, high] =
+        [(figure.value, value), (figure.low, low), (figure.high, high)].map(|(n, shown)| never(n, shown));
+    let unit_of_value = if figure.value.is_finite() { unit.as_str() } else { "" };
     let known = if low == value && high == value { String::new() } else { format!("({low}..{high}{unit})") };
     let source = figure.limit_source.as_deref().map(|source| format!(" ({})", plain(source))).unwrap_or_default();
     let limit = figure.limit.map(|limit| format!("limit {}{unit}{source}", number(limit, decimals)));
-    [plain(&figure.name), format!("{value}{unit}"), known, limit.unwrap_or_default()]
+    [plain(&figure.name), format!("{value}{unit_of_value}"), known, limit.unwrap_or_default()]
 }
 
 /// How many decimals show four digits of the largest number, and more where two numbers of one figure would

@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 use std::sync::{LazyLock, Mutex};
 
 use serde_json::Value;
-use withy::library::{Depth, 
-    Asked, Checked, Compiled, Disk, FigureReport, Loaded, Memory, NoFigures, Places, check, compile, figures, load,
+use withy::library::{
+    Asked, Checked, Compiled, Depth, Disk, FigureReport, Loaded, Memory, NoFigures, Places, check, compile, figures,
+    load,
 };
 
 /// The examples' recipes, loaded and checked.

@@ -7,19 +7,15 @@ use crate::units::{Kind, preferred_unit, show_rounded};
 /// No heat time is both long enough for the bend and short enough for the sheet, even at the nominal.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let fires = |bend: usize, thermal: &crate::plan::Thermal| {
-        (thermal.window.verdict == Verdict::None).then(|| view.recipe.bends[bend].span)
+        (thermal.window.verdict == Verdict::None).then(|| (0.0, view.recipe.bends[bend].span))
     };
     for group in groups(view, fires) {
         let thermal = group.thermal;
-        let finding = Diagnostic::rule(
-            "no-heat-window",
-            Class::Notice,
-            group.place,
-            format!("no heat time is right for {}", group.names()),
-        )
-        .here("the face blisters before the bend is soft all through")
-        .figure(figure("heat time until ready", thermal.window.ready, None))
-        .figure(figure("heat time until blisters", thermal.window.over, None));
+        let finding = group
+            .finding("no-heat-window", Class::Notice, format!("no heat time is right for {}", group.names()))
+            .here("the face blisters before the bend is soft all through")
+            .figure(figure("heat time until ready", thermal.window.ready, None))
+            .figure(figure("heat time until blisters", thermal.window.over, None));
         let finding = thermal.openings.iter().fold(finding, |finding, opening| finding.help(opening_text(opening)));
         report.push(if thermal.openings.is_empty() {
             finding.help("Heat less strongly for longer, from both faces, with a wider channel, or a thinner sheet.")

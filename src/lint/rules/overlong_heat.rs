@@ -8,27 +8,27 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let fires = |bend: usize, thermal: &crate::plan::Thermal| {
         let (time, place) = given_heat(view, bend)?;
         let over = thermal.window.over;
-        (time >= if thermal.calibrated { over.low } else { over.nominal }).then_some(place)
+        (time >= if thermal.calibrated { over.low } else { over.nominal }).then_some((time, place))
     };
     for group in groups(view, fires) {
-        let Some((time, _)) = given_heat(view, group.first) else { continue };
+        let time = group.time;
         let window = &group.thermal.window;
         report.push(
-            Diagnostic::rule(
-                "overlong-heat",
-                Class::Warning,
-                group.place,
-                format!("{} {} heated until the sheet blisters", group.names(), group.are()),
-            )
-            .here("blisters and fumes; longer still, fire")
-            .figure(figure("heat time until blisters", window.over, Some((time, "the heat given here"))))
-            .help(match window.ready.nominal {
-                ready if ready.is_finite() && ready < window.over.nominal => {
-                    format!("The window opens at {ready:.0} s. Write `heat computed`, or a time inside it.")
-                }
-                _ => "No time is right at this power: heat less strongly, from both faces, or a thinner sheet."
-                    .to_owned(),
-            }),
+            group
+                .finding(
+                    "overlong-heat",
+                    Class::Warning,
+                    format!("{} {} heated until the sheet blisters", group.names(), group.are()),
+                )
+                .here("blisters and fumes; longer still, fire")
+                .figure(figure("heat time until blisters", window.over, Some((time, "the heat given here"))))
+                .help(match window.ready.nominal {
+                    ready if ready.is_finite() && ready < window.over.nominal => {
+                        format!("The window opens at {ready:.0} s. Write `heat computed`, or a time inside it.")
+                    }
+                    _ => "No time is right at this power: heat less strongly, from both faces, or a thinner sheet."
+                        .to_owned(),
+                }),
         );
     }
 }

@@ -7,20 +7,20 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let fires = |bend: usize, thermal: &crate::plan::Thermal| {
         let (time, place) = given_heat(view, bend)?;
         let ready = thermal.window.ready;
-        (time < if thermal.calibrated { ready.high } else { ready.nominal }).then_some(place)
+        (time < if thermal.calibrated { ready.high } else { ready.nominal }).then_some((time, place))
     };
     for group in groups(view, fires) {
-        let Some((time, _)) = given_heat(view, group.first) else { continue };
+        let time = group.time;
         report.push(
-            Diagnostic::rule(
-                "short-heat",
-                Class::Notice,
-                group.place,
-                format!("{} {} bent too cold", group.names(), group.are()),
-            )
-            .here("the bend is poor, or keeps stress that crazes later")
-            .figure(figure("heat time until ready", group.thermal.window.ready, Some((time, "the heat given here"))))
-            .help("Heat longer, or write `heat computed`."),
+            group
+                .finding("short-heat", Class::Notice, format!("{} {} bent too cold", group.names(), group.are()))
+                .here("the bend is poor, or keeps stress that crazes later")
+                .figure(figure(
+                    "heat time until ready",
+                    group.thermal.window.ready,
+                    Some((time, "the heat given here")),
+                ))
+                .help("Heat longer, or write `heat computed`."),
         );
     }
 }

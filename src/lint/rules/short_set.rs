@@ -11,20 +11,20 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     };
     let fires = |bend: usize, thermal: &crate::plan::Thermal| {
         let (given, set) = (given(bend)?, thermal.window.set?);
-        (given.value < set.nominal).then_some(given.span)
+        (given.value < set.nominal).then_some((given.value, given.span))
     };
     for group in groups(view, fires) {
-        let (Some(given), Some(set)) = (given(group.first), group.thermal.window.set) else { continue };
+        let Some(set) = group.thermal.window.set else { continue };
         report.push(
-            Diagnostic::rule(
-                "short-set",
-                Class::Caution,
-                group.place,
-                format!("{} {} released hot and soft", group.names(), group.are()),
-            )
-            .here("it opens again, and can burn a hand")
-            .figure(figure("time until set", set, Some((given.value, "the set given here"))))
-            .help("Hold longer, or write `set computed`."),
+            group
+                .finding(
+                    "short-set",
+                    Class::Caution,
+                    format!("{} {} released hot and soft", group.names(), group.are()),
+                )
+                .here("it opens again, and can burn a hand")
+                .figure(figure("time until set", set, Some((group.time, "the set given here"))))
+                .help("Hold longer, or write `set computed`."),
         );
     }
 }

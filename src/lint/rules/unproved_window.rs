@@ -6,19 +6,19 @@ use crate::report::{Class, Diagnostic};
 /// The window is open at the nominal, but not over everything that is unknown: the time is a starting point.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let fires = |bend: usize, thermal: &crate::plan::Thermal| {
-        (thermal.window.verdict == Verdict::Nominal).then(|| view.recipe.bends[bend].span)
+        (thermal.window.verdict == Verdict::Nominal).then(|| (0.0, view.recipe.bends[bend].span))
     };
     for group in groups(view, fires) {
         let window = &group.thermal.window;
-        let finding = Diagnostic::rule(
-            "unproved-window",
-            Class::Notice,
-            group.place,
-            format!("the window of {} is open at the nominal only", group.names()),
-        )
-        .here("the time is a starting point for trial strips")
-        .figure(figure("heat time until ready", window.ready, None))
-        .figure(figure("heat time until blisters", window.over, None));
+        let finding = group
+            .finding(
+                "unproved-window",
+                Class::Notice,
+                format!("the window of {} is open at the nominal only", group.names()),
+            )
+            .here("the time is a starting point for trial strips")
+            .figure(figure("heat time until ready", window.ready, None))
+            .figure(figure("heat time until blisters", window.over, None));
         report.push(match window.closings.first() {
             Some(closing) => {
                 finding.note(format!("What closes it most: {}.", words(closing.unknown))).help(remedy(closing.unknown))

@@ -4,18 +4,18 @@ use crate::lint::run::RecipeView;
 use crate::model::Heat;
 use crate::physics::window::{Span, Unknown};
 use crate::plan::Thermal;
-use crate::report::Figure;
+use crate::report::{Class, Diagnostic, Figure};
 use crate::text::Span as Place;
 use crate::types::any_of;
 
-/// Bends that have one window and are told about at one place: one finding serves them all.
+/// Bends that have one window and one time: one finding serves them all.
 pub struct Group<'a> {
     /// Their names, in the order of the profile.
     pub bends: Vec<String>,
-    /// The number of the first in the profile.
-    pub first: usize,
-    /// Where to point at.
-    pub place: Place,
+    /// Where to point at; the first is the primary place.
+    pub places: Vec<Place>,
+    /// The given time the rule is about, s; 0 where it is about none.
+    pub time: f64,
     /// Their window.
     pub thermal: &'a Thermal,
 }
@@ -28,22 +28,34 @@ impl Group<'_> {
         format!("{word} {}", any_of(&names).replace(" or ", " and "))
     }
 
+    /// A finding of a rule at the group's places.
+    pub fn finding(&self, rule: &'static str, class: Class, headline: String) -> Diagnostic {
+        let finding = Diagnostic::rule(rule, class, self.places[0], headline);
+        self.places.iter().skip(1).fold(finding, |finding, place| finding.also(*place, "here too"))
+    }
+
     /// `is` or `are`.
     pub fn are(&self) -> &'static str {
         if self.bends.len() == 1 { "is" } else { "are" }
     }
 }
 
-/// Every bend whose window is known, by place and window; `place` says where to point at, if the rule applies.
-pub fn groups<'a>(view: RecipeView<'a>, place: impl Fn(usize, &Thermal) -> Option<Place>) -> Vec<Group<'a>> {
+/// Every bend whose window is known, by window and time; `fires` says about which time and where, if the rule applies.
+pub fn groups<'a>(view: RecipeView<'a>, fires: impl Fn(usize, &Thermal) -> Option<(f64, Place)>) -> Vec<Group<'a>> {
     let mut groups: Vec<Group<'a>> = Vec::new();
     for (index, thermal) in view.windows.iter().enumerate() {
         let Some(thermal) = thermal else { continue };
-        let Some(place) = place(index, thermal) else { continue };
+        let Some((time, place)) = fires(index, thermal) else { continue };
         let bend = view.recipe.part.bend_label(index);
-        match groups.iter_mut().find(|group| group.place == place && group.thermal == thermal) {
-            Some(group) => group.bends.push(bend),
-            None => groups.push(Group { bends: vec![bend], first: index, place, thermal }),
+        let same = |group: &&mut Group<'a>| group.time.to_bits() == time.to_bits() && group.thermal == thermal;
+        match groups.iter_mut().find(same) {
+            Some(group) => {
+                group.bends.push(bend);
+                if !group.places.contains(&place) {
+                    group.places.push(place);
+                }
+            }
+            None => groups.push(Group { bends: vec![bend], places: vec![place], time, thermal }),
         }
     }
     groups
@@ -57,14 +69,13 @@ pub fn given_heat(view: RecipeView<'_>, bend: usize) -> Option<(f64, Place)> {
     }
 }
 
-/// A time of a window against a limit, s; what is never reached within the horizon counts as its end.
+/// A time of a window against a limit, s; infinite where it is never reached.
 pub fn figure(name: &str, span: Span, limit: Option<(f64, &str)>) -> Figure {
-    let seconds = |time: f64| if time.is_finite() { time } else { crate::plan::HORIZON };
     Figure {
         name: name.to_owned(),
-        value: seconds(span.nominal),
-        low: seconds(span.low),
-        high: seconds(span.high),
+        value: span.nominal,
+        low: span.low,
+        high: span.high,
         unit: "s".to_owned(),
         limit: limit.map(|limit| limit.0),
         limit_source: limit.map(|limit| limit.1.to_owned()),
@@ -113,7 +124,7 @@ pub fn remedy(unknown: Unknown) -> &'static str {
         Unknown::Transfer => "Shorten the transfer.",
         Unknown::ShieldRise => "Warm the line up before the first part: `warm_up 3 min`.",
         Unknown::Ceiling | Unknown::Release | Unknown::FirstSetting | Unknown::SecondSetting => {
-            "Bend trial strips to either side, and note where they blister or spring back."
+            "Bend trial strips to either side; copy the material (`material mine from …`) and write the `ceiling` and `release` you saw."
         }
         _ => "Bend trial strips on this heater and write what they show: `calibrated { factor … }`.",
     }
