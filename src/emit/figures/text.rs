@@ -4,7 +4,7 @@ use comfy_table::{ContentArrangement, Table, presets};
 
 use crate::emit::figures::{Accounted, Sources};
 use crate::emit::shown::{figure as shown, verdict};
-use crate::physics::window::Rows;
+use crate::physics::window::{Rows, Verdict};
 use crate::plan::{Account, Figure, Group, Holds, unknown_kind, unknown_name};
 use crate::units::{Kind, Known, Unit, show_rounded, show_rounded_range};
 
@@ -140,7 +140,7 @@ fn closings(account: &Account, width: u16) -> String {
 fn thickness_rows(rows: &Rows, width: u16) -> String {
     let mut table = plain_table(width, ["measured", "room", "window", "proved", "heat", "set", "verdict"]);
     for row in &rows.rows {
-        let proved = if row.ready.high <= row.over.low { window(row.ready.high, row.over.low) } else { "-".to_owned() };
+        let proved = if row.verdict == Verdict::Proved { window(row.ready.high, row.over.low) } else { "-".to_owned() };
         let time = |time: Option<f64>| time.map_or_else(|| "-".to_owned(), seconds);
         table.add_row([
             number(row.thickness, "mm"),
@@ -152,8 +152,10 @@ fn thickness_rows(rows: &Rows, width: u16) -> String {
             verdict(row.verdict).to_owned(),
         ]);
     }
-    let share =
-        |factors: [f64; 2]| format!("{:+.0} % to {:+.0} %", (factors[0] - 1.0) * 100.0, (factors[1] - 1.0) * 100.0);
+    let percent = |factor: f64| {
+        if factor.is_finite() { format!("{:+.0} %", (factor - 1.0) * 100.0) } else { "never".to_owned() }
+    };
+    let share = |[low, high]: [f64; 2]| format!("{} to {}", percent(low), percent(high));
     format!(
         "\n{}\n   Thickness to ± 0.05 mm. All rows share one margin, worked out at the nominal: ready {}, over {}.\n",
         table.trim_fmt(),
