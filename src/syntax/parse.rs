@@ -82,28 +82,17 @@ impl<'a, 'f> Reader<'a, 'f> {
         let mut entries: Vec<Entry> = Vec::with_capacity(slices.len());
         let mut slices = slices.into_iter().peekable();
         while let Some(slice) = slices.next() {
-            let first = slice.tokens.start + 1;
-            let found = self.faults.len();
-            let mut last = slice.tokens.end;
-            entries.push(self.entry(slice));
-            while let Some(item) = slices.next_if(|next| first < last && self.is_list_item(next, last)) {
-                last = item.tokens.end;
-                let line = self.table.cover(item.tokens);
-                entries.push(Entry {
-                    head: None,
-                    args: Vec::new(),
-                    block: None,
-                    span: line,
-                    line,
-                    doc: None,
-                    broken: true,
-                });
-                if let Some(at) = entries.iter().rposition(|entry| entry.head.is_some()) {
-                    entries[at].broken = true;
-                }
+            let (start, found) = (slice.tokens.start, self.faults.len());
+            let mut end = slice.tokens.end;
+            let mut entry = self.entry(slice);
+            while let Some(item) = slices.next_if(|next| start + 1 < end && self.is_list_item(next, end)) {
+                end = item.tokens.end;
                 self.faults.truncate(found);
-                self.faults.push(fault::list_without_brackets(self.table, self.text, first..last));
+                self.faults.push(fault::list_without_brackets(self.table, self.text, start + 1..end));
+                let line = self.table.cover(start..end);
+                entry = Entry { args: self.salvage(start + 1..end), line, span: line, broken: true, ..entry };
             }
+            entries.push(entry);
         }
         entries
     }

@@ -202,7 +202,7 @@ pub enum Kind {
 impl Kind {
     /// All kinds, in the order in which they are declared.
     #[rustfmt::skip] // One line a kind would be a page.
-    pub const ALL: [Self; 58] = {
+    pub const ALL: [Self; 59] = {
         use Kind as K;
         [
             K::LineBreak, K::Comment, K::DocComment, K::Word, K::Number, K::Fraction, K::Deviations, K::Date, K::Text,
@@ -211,7 +211,7 @@ impl Kind {
             K::CallParen, K::CloseParen, K::OpenBracket, K::IndexBracket, K::CloseBracket, K::Comma, K::Colon, K::Dot,
             K::Range, K::PlusMinus, K::Plus, K::Minus, K::Star, K::Slash, K::UnitStar, K::UnitSlash, K::Caret,
             K::Percent, K::Equals, K::EqualTo, K::NotEqualTo, K::Less, K::LessOrEqual, K::Greater, K::GreaterOrEqual,
-            K::DegreeSign, K::DrawingMark, K::OpenText, K::Stray,
+            K::DegreeSign, K::DrawingMark, K::CurlyText, K::OpenText, K::Stray,
         ]
     };
 

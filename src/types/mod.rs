@@ -12,6 +12,7 @@ mod header;
 mod merge;
 mod missing;
 mod pattern;
+mod phrase;
 pub mod schema;
 mod value;
 mod wording;

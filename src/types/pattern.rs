@@ -6,7 +6,7 @@ use crate::syntax::{Arg, Entry, Expr, ExprKind, Measure, Operator, Path};
 use crate::text::{Files, Span};
 use crate::types::check::{Checker, Env};
 use crate::types::schema::{BlockSchema, EntrySchema, Part, Quantities};
-use crate::types::value::{Allowance, Date, LocalName, Slot, Stage};
+use crate::types::value::{Allowance, Date, LocalName, Slot};
 use crate::types::wording;
 use crate::units::{Gauge, Kind, Literal, Quantity};
 
@@ -17,11 +17,11 @@ pub struct Cursor<'t, 'f> {
     /// The word behind a count, which the grammar took for a unit.
     pending: Option<Span>,
     /// The last thing that was read.
-    last: Span,
+    pub(super) last: Span,
     head: Span,
     /// The block in which the entry stands.
     block: &'static BlockSchema,
-    files: &'f Files,
+    pub(super) files: &'f Files,
 }
 
 /// The next thing at the cursor.
@@ -51,7 +51,7 @@ impl<'t, 'f> Cursor<'t, 'f> {
         }
     }
 
-    fn advance(&mut self) {
+    pub(super) fn advance(&mut self) {
         match self.pending.take() {
             Some(word) => self.last = word,
             None => {
@@ -63,7 +63,7 @@ impl<'t, 'f> Cursor<'t, 'f> {
         }
     }
 
-    fn span(&self) -> Option<Span> {
+    pub(super) fn span(&self) -> Option<Span> {
         self.peek().map(|item| match item {
             Item::Arg(arg) => arg.span(),
             Item::Word(span) => span,
@@ -80,11 +80,11 @@ impl<'t, 'f> Cursor<'t, 'f> {
         Some((self.files.slice(span), span))
     }
 
-    fn is_word(&self, word: &str) -> bool {
+    pub(super) fn is_word(&self, word: &str) -> bool {
         self.word().is_some_and(|found| found.0 == word)
     }
 
-    fn take_word(&mut self, word: &str) -> Option<Span> {
+    pub(super) fn take_word(&mut self, word: &str) -> Option<Span> {
         let (found, span) = self.word()?;
         (found == word).then(|| {
             self.advance();
@@ -92,7 +92,7 @@ impl<'t, 'f> Cursor<'t, 'f> {
         })
     }
 
-    fn expr(&self) -> Option<&'t Expr> {
+    pub(super) fn expr(&self) -> Option<&'t Expr> {
         match self.peek()? {
             Item::Arg(Arg::Expr(expr)) => Some(expr),
             _ => None,
@@ -237,7 +237,7 @@ impl<'t> Checker<'_, 't> {
     }
 
     /// Reports that something else than `part` stands at the cursor.
-    fn unfit<T>(
+    pub(super) fn unfit<T>(
         &mut self,
         env: Env<'_>,
         schema: &'static EntrySchema,
@@ -300,7 +300,7 @@ impl<'t> Checker<'_, 't> {
     }
 
     /// A quantity that has the kind, the exactness and the size that are wanted.
-    fn fitting(
+    pub(super) fn fitting(
         &mut self,
         env: Env<'_>,
         schema: &'static EntrySchema,
@@ -464,7 +464,7 @@ impl<'t> Checker<'_, 't> {
     }
 
     /// `lip`, `2`, `rib[2].crest`.
-    fn local_name(&self, cursor: &Cursor<'t, '_>) -> Option<(LocalName, Span)> {
+    pub(super) fn local_name(&self, cursor: &Cursor<'t, '_>) -> Option<(LocalName, Span)> {
         let span = cursor.span()?;
         match cursor.peek()? {
             Item::Word(word) => Some((LocalName::Name(self.files.slice(word).to_owned()), word)),
@@ -509,120 +509,6 @@ impl<'t> Checker<'_, 't> {
             return None;
         }
         Some(Slot::Allowance(Allowance { below, above }, at.to(expr.span)))
-    }
-
-    fn stages(
-        &mut self,
-        env: Env<'_>,
-        schema: &'static EntrySchema,
-        part: &'static Part,
-        cursor: &mut Cursor<'t, '_>,
-    ) -> Option<Slot<'t>> {
-        if let Some(span) = cursor.take_word("computed") {
-            return Some(Slot::Computed(span));
-        }
-        let time = Quantities { kind: Kind::Time, low: 0.0, high: 3600.0, unit: "s", known: false };
-        let share = Quantities { kind: Kind::Ratio, low: 0.0, high: 100.0, unit: "%", known: false };
-        let mut stages = Vec::new();
-        let mut sound = true;
-        let start = cursor.span();
-        loop {
-            let Some(expr) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
-            cursor.advance();
-            let length = self.fitting(env, schema, &time, expr);
-            let mut level = Some(1.0);
-            if cursor.take_word("at").is_some() {
-                let Some(expr) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
-                cursor.advance();
-                level = self.fitting(env, schema, &share, expr).map(|level| level.value.nominal());
-            } else if cursor.take_word("off").is_some() {
-                level = Some(0.0);
-            } else {
-                cursor.take_word("full");
-            }
-            match (length, level) {
-                (Some(time), Some(level)) => stages.push(Stage { time, level, span: expr.span.to(cursor.last) }),
-                _ => sound = false,
-            }
-            if cursor.take_word("then").is_none() {
-                break;
-            }
-        }
-        let span = start.map_or(cursor.last, |start| start.to(cursor.last));
-        sound.then_some(Slot::Stages(stages, span))
-    }
-
-    fn order(
-        &mut self,
-        env: Env<'_>,
-        schema: &'static EntrySchema,
-        part: &'static Part,
-        cursor: &mut Cursor<'t, '_>,
-    ) -> Option<Slot<'t>> {
-        if let Some(span) = cursor.take_word("computed") {
-            return Some(Slot::Computed(span));
-        }
-        let start = cursor.span();
-        let mut groups = vec![Vec::new()];
-        loop {
-            let Some(name) = self.local_name(cursor) else { return self.unfit(env, schema, part, cursor) };
-            cursor.advance();
-            if let Some(group) = groups.last_mut() {
-                group.push(name);
-            }
-            if cursor.take_word("then").is_some() {
-                groups.push(Vec::new());
-            } else if cursor.take_word("with").is_none() {
-                break;
-            }
-        }
-        Some(Slot::Order(groups, start.map_or(cursor.last, |start| start.to(cursor.last))))
-    }
-
-    fn expectation(
-        &mut self,
-        env: Env<'_>,
-        schema: &'static EntrySchema,
-        part: &'static Part,
-        cursor: &mut Cursor<'t, '_>,
-    ) -> Option<Slot<'t>> {
-        let Some(left) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
-        cursor.advance();
-        if cursor.is_word("within") {
-            cursor.advance();
-            let Some(right) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
-            cursor.advance();
-            return Some(Slot::Expectation(left, Some(right), left.span.to(right.span)));
-        }
-        if let Some(fault) = comparison_missing(left, cursor) {
-            while cursor.span().is_some() {
-                cursor.advance();
-            }
-            self.report(env, fault);
-            return None;
-        }
-        Some(Slot::Expectation(left, None, left.span))
-    }
-}
-
-/// Two values with nothing between them: `cycle_time 25 min`, which reads like `bend 2 …`, or `blank.length 380 mm`.
-fn comparison_missing(left: &Expr, cursor: &Cursor<'_, '_>) -> Option<Diagnostic> {
-    let is_range = |expr: &Expr| matches!(&expr.kind, ExprKind::Binary(_, Operator::Range, ..));
-    match (&left.kind, cursor.expr()) {
-        (ExprKind::Figure(word, Some(count), paths), behind)
-            if !matches!(cursor.files.slice(*word), "bend" | "leg") && paths.is_empty() =>
-        {
-            let right = behind.map_or(*count, |behind| count.to(behind.span));
-            Some(wording::comparison_missing(*word, right, false))
-        }
-        (ExprKind::Binary(first, Operator::Range, ..), _) => match &first.kind {
-            ExprKind::Figure(word, Some(count), paths) if paths.is_empty() => {
-                Some(wording::comparison_missing(*word, count.to(left.span.after()), true))
-            }
-            _ => None,
-        },
-        (_, Some(right)) => Some(wording::comparison_missing(left.span, right.span, is_range(right))),
-        _ => None,
     }
 }
 
