@@ -251,7 +251,14 @@ impl Kind {
         self.is_word()
             || matches!(
                 self,
-                K::Number | K::Fraction | K::Deviations | K::Date | K::Text | K::OpenText | K::DrawingMark
+                K::Number
+                    | K::Fraction
+                    | K::Deviations
+                    | K::Date
+                    | K::Text
+                    | K::OpenText
+                    | K::DegreeSign
+                    | K::DrawingMark
             )
     }
 
