@@ -26,7 +26,7 @@ struct Shape<'a> {
 impl<'a> Shape<'a> {
     fn entry(&mut self, entry: &Entry) {
         for line in entry.doc.map_or("", |doc| self.slice(doc)).lines().filter(|line| !trimmed(line).is_empty()) {
-            self.put(trimmed(line.trim_start()));
+            self.put(trimmed(line.trim_start_matches([' ', '\t', '\r', '\u{feff}'])));
             self.put("\n");
         }
         self.put(if entry.broken { "broken " } else { "" });

@@ -263,6 +263,7 @@ impl Kind {
                     | K::Text
                     | K::OpenText
                     | K::CurlyText
+                    | K::DegreeSign
                     | K::DrawingMark
             )
     }
