@@ -59,7 +59,7 @@ fn render(loaded: &Loaded, checked: &Checked, made: &Made, plan: &Plan, width: u
         .findings
         .iter()
         .filter(|finding| finding.primary().file == made.span.file)
-        .map(|finding| json::finding(finding, files))
+        .map(|finding| from_root(json::finding(finding, files), &loaded.to_root))
         .collect();
     let (table, outputs) = match plan {
         Plan::Recipe(plan) => {
@@ -103,6 +103,14 @@ fn figures(loaded: &Loaded, made: &Made, plan: &Plan, studies: &mut Studies) -> 
     let text = emit::figures_json(&made.name, &accounted, &sources_of(loaded));
     let figures = Output { name: "figures.json".to_owned(), text };
     std::iter::once(figures).chain(curves).collect()
+}
+
+/// The finding with file names from the library's root, so that what is written does not hang on where that is done.
+fn from_root<'a>(mut finding: json::Finding<'a>, to_root: &str) -> json::Finding<'a> {
+    let short = |file: &mut &'a str| *file = file.strip_prefix(to_root).unwrap_or(file);
+    finding.places.iter_mut().for_each(|place| short(&mut place.file));
+    finding.edits.iter_mut().flat_map(|edit| &mut edit.changes).for_each(|change| short(&mut change.file));
+    finding
 }
 
 /// The first 16 bytes of SHA-256 over everything that was resolved, as hexadecimal digits.

@@ -29,6 +29,9 @@ pub struct Loaded {
     pub root: PathBuf,
     /// Where each file lies; a text that was typed lies nowhere.
     pub paths: BTreeMap<FileId, PathBuf>,
+    /// What the names of files in reports begin with before the library's root, such as `examples/`; it depends on
+    /// where the command is run.
+    pub to_root: String,
 }
 
 impl Loaded {
@@ -79,6 +82,8 @@ pub fn load(
         loader.take_in(name.to_owned(), text.to_owned());
     }
     loader.loaded.catalogue = catalogue::FILES.len();
+    let to_root = root.strip_prefix(shown_from).unwrap_or(Path::new("")).display().to_string().replace('\\', "/");
+    loader.loaded.to_root = if to_root.is_empty() { to_root } else { to_root + "/" };
     loader.queue.clear();
     let mut unreadable = Vec::new();
     if let Some((name, text)) = typed {

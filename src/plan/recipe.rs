@@ -268,18 +268,20 @@ fn longer_side(blank: &Blank, bend: usize) -> FenceSide {
     if 2.0 * before >= blank.length.nominal() { FenceSide::Front } else { FenceSide::Back }
 }
 
+/// One message for each arm that cannot swing as far as its bends need.
 fn check_swings(recipe: &Recipe, bends: &[BendPlan]) -> Vec<Diagnostic> {
-    let wrong = |(bend, plan): (usize, &BendPlan)| {
+    let mut wrong: BTreeMap<usize, Vec<wording::WrongSwing>> = BTreeMap::new();
+    for (bend, plan) in bends.iter().enumerate() {
         let settings = &recipe.bends[bend];
-        let arm = &recipe.bench.arms[settings.arm];
-        let (low, high) = arm.swings.value;
-        let inside = plan.swing >= low - 1e-9 && plan.swing <= high + 1e-9;
-        (!inside).then(|| {
-            let span = settings.swing.map_or(recipe.part.bends[bend].angle.span, |given| given.span);
-            wording::swing_out_of_reach(span, &recipe.part.bend_label(bend), plan.swing, arm)
-        })
-    };
-    bends.iter().enumerate().filter_map(wrong).collect()
+        let (low, high) = recipe.bench.arms[settings.arm].swings.value;
+        if plan.swing >= low - 1e-9 && plan.swing <= high + 1e-9 {
+            continue;
+        }
+        let span = settings.swing.map_or(recipe.part.bends[bend].angle.span, |given| given.span);
+        let bend = recipe.part.bend_label(bend);
+        wrong.entry(settings.arm).or_default().push(wording::WrongSwing { bend, swing: plan.swing, span });
+    }
+    wrong.iter().filter_map(|(arm, wrong)| wording::swing_out_of_reach(wrong, &recipe.bench.arms[*arm])).collect()
 }
 
 /// The steps for one part. Bends of a group end their heat, swing and set together.

@@ -105,15 +105,30 @@ fn bounds(span: Span, what: &str, problem: BoundsProblem) -> Diagnostic {
     Diagnostic::error("no-result", span, format!("{what} cannot be computed: {why}"))
 }
 
-pub fn swing_out_of_reach(span: Span, bend: &str, swing: f64, arm: &Arm) -> Diagnostic {
+/// A bend whose swing its arm cannot make.
+pub struct WrongSwing {
+    /// The bend's name or number.
+    pub bend: String,
+    /// rad
+    pub swing: f64,
+    /// The swing given, else the angle.
+    pub span: Span,
+}
+
+/// The bends that one arm cannot make; none where there is none.
+pub fn swing_out_of_reach(wrong: &[WrongSwing], arm: &Arm) -> Option<Diagnostic> {
+    let (first, others) = wrong.split_first()?;
     let (low, high) = arm.swings.value;
     let range = format!("{} to {}", shown(Kind::Angle, low), shown(Kind::Angle, high));
-    let headline =
-        format!("bend `{bend}` needs a swing of {}, but arm `{}` swings {range}", shown(Kind::Angle, swing), arm.name);
-    Diagnostic::error("swing-out-of-reach", span, headline)
+    let swing = |wrong: &WrongSwing| shown(Kind::Angle, wrong.swing);
+    let headline = format!("bend `{}` needs a swing of {}, but arm `{}` swings {range}", first.bend, swing(first), arm.name);
+    let fault = Diagnostic::error("swing-out-of-reach", first.span, headline)
         .here("this angle, and the springback on top")
         .also(arm.swings.span, "the arm's range")
-        .help("Make the bend on another arm, or mend the range if the arm can do more.")
+        .help("Make the bend on another arm, or mend the range if the arm can do more.");
+    Some(others.iter().fold(fault, |fault, other| {
+        fault.also(other.span, format!("bend `{}` needs {} of the same arm", other.bend, swing(other)))
+    }))
 }
 
 pub fn expectation_fails(span: Span, shown: &str, always: bool) -> Diagnostic {

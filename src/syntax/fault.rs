@@ -22,6 +22,16 @@ pub fn brace(table: &TokenTable, fault: BraceFault) -> Diagnostic {
                 .here("`{` is missed after this")
                 .edit("write `{`", table.span(after).after(), " {")
         }
+        BraceFault::UnopenedLine(first) => {
+            Diagnostic::error("unopened-block", table.span(first), "this line closes a block that it does not open")
+                .here("its `{` is missing")
+                .help("Write `{` after the words that the block belongs to.")
+        }
+        BraceFault::Headless(first) => {
+            Diagnostic::error("headless-block", table.span(first), "these entries belong to no declaration")
+                .here("the line that begins their declaration is missing above")
+                .help("Such a line says what it is and gives it a name: `wire hot_20 {`.")
+        }
         BraceFault::Stray(at) => Diagnostic::error("stray-brace", table.span(at), "this `}` closes nothing")
             .here("no block is open here")
             .edit("remove it", table.span(at), ""),

@@ -123,7 +123,7 @@ impl<'a, 'f> Reader<'a, 'f> {
         let head = self.table.kinds().get(tokens.start).filter(|kind| kind.is_word() && !tokens.is_empty());
         let head = head.map(|_| self.table.span(tokens.start));
         let rest = tokens.start + usize::from(head.is_some())..tokens.end;
-        let parsed = self.arguments(&slice, head, rest.clone());
+        let parsed = if slice.muddled { None } else { self.arguments(&slice, head, rest.clone()) };
         let broken = parsed.is_none();
         let args = parsed.unwrap_or_else(|| self.salvage(rest));
         let block = slice.block.map(|block| self.block(block));
@@ -149,6 +149,10 @@ impl<'a, 'f> Reader<'a, 'f> {
             self.wrong_tokens(slice.tokens.clone());
             if self.faults.len() == found {
                 let at = slice.block.as_ref().filter(|_| slice.tokens.is_empty()).map(|block| block.open);
+                if at.is_some_and(|at| self.table.kinds()[at] != Kind::OpenBrace) {
+                    // The line that is missing is reported with the braces.
+                    return None;
+                }
                 let fault = at.and_then(|open| self.block_apart(open));
                 let at = self.table.span(at.unwrap_or(slice.tokens.start));
                 self.faults.push(fault.unwrap_or_else(|| fault::headless(at)));

@@ -39,12 +39,14 @@ pub struct Slice {
     pub block: Option<SliceBlock>,
     /// The bracket that is still open where the entry ends.
     pub open_bracket: Option<usize>,
+    /// Whether these are several entries in one, since what belongs to what cannot be told; a fault says so.
+    pub muddled: bool,
 }
 
 /// The entries between two braces.
 #[derive(Debug)]
 pub struct SliceBlock {
-    /// The `{`; where it is missing, the token after which it is missed.
+    /// The `{`; where it is missing, the token after which it is missed; where the whole line is, the block's first.
     pub open: usize,
     /// The `}`.
     pub close: Option<usize>,
@@ -59,6 +61,10 @@ pub enum BraceFault {
     Unclosed(usize),
     /// After this token a `{` is missing.
     Unopened(usize),
+    /// On the line that begins with this token a `{` is missing.
+    UnopenedLine(usize),
+    /// Before this token the line is missing that begins the declaration of what follows.
+    Headless(usize),
     /// This `}` closes nothing.
     Stray(usize),
     /// This `{` stands too deep.
@@ -81,7 +87,7 @@ pub fn slice(table: &TokenTable, text: &str) -> Slices {
     let mut slices = Slices::default();
     for chunk in chunks(table, text) {
         let found = slices.faults.len();
-        let mut slicer = Slicer::new(table, &chunk);
+        let mut slicer = Slicer::new(table, text, &chunk);
         slices.entries.append(&mut slicer.run(&mut slices.faults));
         if slices.faults.len() > found {
             slices.unmatched.push(chunk.tokens);
@@ -160,6 +166,7 @@ struct Open {
 
 struct Slicer<'a> {
     table: &'a TokenTable,
+    text: &'a str,
     tokens: Range<usize>,
     by_indent: bool,
     open: Vec<Open>,
@@ -176,9 +183,10 @@ struct Slicer<'a> {
 }
 
 impl<'a> Slicer<'a> {
-    fn new(table: &'a TokenTable, chunk: &Chunk) -> Self {
+    fn new(table: &'a TokenTable, text: &'a str, chunk: &Chunk) -> Self {
         Self {
             table,
+            text,
             tokens: chunk.tokens.clone(),
             by_indent: !chunk.balanced,
             open: Vec::new(),
@@ -264,7 +272,7 @@ impl<'a> Slicer<'a> {
         let open_bracket = self.brackets.first().copied();
         self.brackets.clear();
         if let Some(start) = self.start.take() {
-            self.entries().push(Slice { tokens: start..end, block: None, open_bracket });
+            self.entries().push(Slice { tokens: start..end, open_bracket, ..Slice::default() });
         }
     }
 
@@ -288,7 +296,7 @@ impl<'a> Slicer<'a> {
         let start = self.start.take().unwrap_or(index);
         let open_bracket = self.brackets.first().copied();
         self.brackets.clear();
-        let owner = Slice { tokens: start..index, block: None, open_bracket };
+        let owner = Slice { tokens: start..index, open_bracket, ..Slice::default() };
         self.open.push(Open { owner, brace: index, entries: Vec::new(), indent: self.entry_line, inner: None });
     }
 
@@ -297,7 +305,7 @@ impl<'a> Slicer<'a> {
         if self.beyond > 0 {
             self.beyond -= 1;
         } else if self.by_indent && self.is_stray(index) {
-            faults.push(BraceFault::Stray(index));
+            faults.push(self.unopened_line(index).map_or(BraceFault::Stray(index), BraceFault::UnopenedLine));
         } else if let Some(block) = self.open.pop() {
             self.close(block, Some(index));
         } else {
@@ -311,12 +319,40 @@ impl<'a> Slicer<'a> {
         self.entries().push(owner);
     }
 
-    /// A `}` that would close a block of an earlier line while the next line still stands inside it.
+    /// A `}` that would close a block of an earlier line while the next line still stands inside it, or closes it.
     fn is_stray(&self, index: usize) -> bool {
         let Some(block) = self.open.last() else { return true };
         let same_line = (block.brace + 1..=index).all(|token| self.table.indent(token).is_none());
-        let next_indent = || (index + 1..self.tokens.end).find_map(|token| self.table.indent(token));
-        !same_line && next_indent().is_some_and(|indent| indent > block.indent)
+        let next = || (index + 1..self.tokens.end).find_map(|token| Some((token, self.table.indent(token)?)));
+        // Where it stands under its block and a gap follows, it closes that block: what follows lacks its own head.
+        let closes = self.table.indent(index) == Some(block.indent) && self.is_gap_after(index);
+        let closed_by = |(token, indent)| self.table.kinds()[token] == Kind::CloseBrace && indent == block.indent;
+        let begins_line = self.table.indent(index).is_some();
+        let inside = |next: (usize, u32)| next.1 > block.indent || (!begins_line && closed_by(next));
+        !same_line && !closes && next().is_some_and(inside)
+    }
+
+    /// Whether an empty line or a comment follows the line that ends with this token.
+    fn is_gap_after(&self, index: usize) -> bool {
+        let between = self.table.span(index).range().end..self.table.span(index + 1).range().start;
+        self.text.get(between).is_some_and(|between| between.matches('\n').count() > 1)
+    }
+
+    /// The first token of the line, if the line holds several entries before the `}` that closes none of its blocks:
+    /// then the `{` is missing on this very line, and the entries are made one, since who owns them cannot be told.
+    fn unopened_line(&mut self, close: usize) -> Option<usize> {
+        let first = (self.tokens.start..close).rev().find(|token| self.table.indent(*token).is_some())?;
+        if self.table.indent(close).is_some() {
+            return None;
+        }
+        let entries = self.entries();
+        let on_line = entries.partition_point(|entry| entry.tokens.start < first);
+        if entries.len() - on_line < 2 {
+            return None;
+        }
+        entries.truncate(on_line);
+        entries.push(Slice { tokens: first..close, muddled: true, ..Slice::default() });
+        Some(first)
     }
 
     /// At the start of a line, opens and closes the blocks whose braces are missing.
@@ -331,16 +367,31 @@ impl<'a> Slicer<'a> {
         }
         let inner = match self.open.last() {
             Some(block) => block.inner,
-            None => self.table.indent(self.tokens.start),
+            None if is_declaration_word(self.table, self.text, self.tokens.start) => {
+                self.table.indent(self.tokens.start)
+            }
+            None => Some(0),
         };
         let deeper = !closing && inner.is_some_and(|inner| indent > inner);
         let room = self.open.len() < DEEPEST;
-        if deeper && room && self.entries().last().is_some_and(|entry| entry.block.is_none()) {
+        let outside = self.open.is_empty();
+        let owner = self.entries().last().filter(|entry| entry.block.is_none()).map(|entry| entry.tokens.start);
+        let takes_block = owner.is_some_and(|owner| !self.is_lone_line(owner));
+        if deeper && room && outside && !takes_block {
+            faults.push(BraceFault::Headless(index));
+            let owner = Slice { tokens: index..index, ..Slice::default() };
+            self.open.push(Open { owner, brace: index, entries: Vec::new(), indent: inner.unwrap_or(0), inner: None });
+        } else if deeper && room && owner.is_some() {
             let owner = self.entries().pop().unwrap_or_default();
             let open = owner.tokens.end.saturating_sub(1);
             faults.push(BraceFault::Unopened(open));
             self.open.push(Open { owner, brace: open, entries: Vec::new(), indent: inner.unwrap_or(0), inner: None });
         }
+    }
+
+    /// Whether the entry that begins with this token is one of the lines that never have a block.
+    fn is_lone_line(&self, token: usize) -> bool {
+        matches!(self.text.get(self.table.span(token).range()), Some("language" | "use" | "let"))
     }
 }
 

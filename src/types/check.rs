@@ -44,6 +44,8 @@ pub struct Env<'e> {
     pub parameters: &'e [Parameter],
     /// The figures of the recipe, within `expect`.
     pub figures: Option<Figures<'e>>,
+    /// Whether entries may be missing because what they would be copied from is broken.
+    pub partial: bool,
 }
 
 /// Where a block stands.
@@ -60,7 +62,7 @@ struct Place {
 impl<'e> Env<'e> {
     /// Of a declaration without parameters.
     pub fn of(decl: &Decl<'_>) -> Self {
-        Self { file: decl.file, owner: decl.id, parameters: &[], figures: None }
+        Self { file: decl.file, owner: decl.id, parameters: &[], figures: None, partial: false }
     }
 
     /// With the parameters of a part.
@@ -128,9 +130,13 @@ impl<'n, 't> Checker<'n, 't> {
     pub fn declaration(&mut self, id: DeclId, parameters: &[Parameter]) -> Option<CheckedBlock<'t>> {
         let decl = self.names.decl(id);
         let schema = declaration(decl.kind)?;
-        let merged = self.merger.merged(id)?;
-        let env = Env::of(decl).with_parameters(parameters);
-        if decl.entry.block.is_none() && !self.is_copy(decl) {
+        // What a copy of something broken says itself can still be checked.
+        let (merged, partial) = match self.merger.merged(id) {
+            Some(merged) => (merged, false),
+            None => (self.merger.own(id), true),
+        };
+        let env = Env { partial, ..Env::of(decl).with_parameters(parameters) };
+        if decl.entry.block.is_none() && !partial && !self.is_copy(decl) {
             if !decl.entry.broken {
                 self.report(env, wording::no_block(decl));
             }
@@ -139,13 +145,15 @@ impl<'n, 't> Checker<'n, 't> {
         let closed = decl.entry.block.as_ref().is_none_or(|block| block.closed);
         let span = decl.entry.block.as_ref().map_or(decl.entry.line, |block| block.span);
         let found = self.faults.len();
-        let mut checked = self.block(env, schema, &merged, Place { missing_at: decl.name_span, span, root: schema });
+        let inherited = self.merger.inherited(id);
+        let place = Place { missing_at: decl.name_span, span, root: schema };
+        let mut checked = self.block(env, schema, &merged, inherited.as_ref(), place);
         if self.is_copy(decl) && !decl.kind.can_be_copied() {
             // Its header is reported; what it lacks would have come from the copy.
             self.faults.truncate(found);
         }
         checked.broken |= decl.entry.broken || !closed;
-        Some(checked)
+        (!partial).then_some(checked)
     }
 
     fn is_copy(&self, decl: &Decl<'_>) -> bool {
@@ -166,12 +174,13 @@ impl<'n, 't> Checker<'n, 't> {
         is_number.then(|| self.silently(|checker| checker.quantity(env, expr, None)))?
     }
 
-    /// Checks the entries of a block.
+    /// Checks the entries of a block. What is missing in `inherited` too is reported there.
     fn block(
         &mut self,
         env: Env<'_>,
         schema: &'static BlockSchema,
         merged: &Merged<'t>,
+        inherited: Option<&Merged<'t>>,
         place: Place,
     ) -> CheckedBlock<'t> {
         let mut block = CheckedBlock { span: Some(place.span), ..CheckedBlock::default() };
@@ -197,7 +206,7 @@ impl<'n, 't> Checker<'n, 't> {
                 }
                 continue;
             };
-            let env = Env { file: merged_entry.file, ..env };
+            let env = Env { file: merged_entry.file, partial: env.partial || merged_entry.partial, ..env };
             if self.is_repeated(env, entry_schema, merged_entry, head, &mut seen) {
                 continue;
             }
@@ -206,7 +215,9 @@ impl<'n, 't> Checker<'n, 't> {
                 None => block.broken |= !ends_with_none(merged_entry, self.files),
             }
         }
-        self.report_missing(env, schema, merged, place);
+        if !env.partial {
+            self.report_missing(env, schema, merged, inherited, place);
+        }
         block
     }
 
@@ -246,17 +257,28 @@ impl<'n, 't> Checker<'n, 't> {
             Many::Keyed => key_span(merged.entry).map_or_else(String::new, |span| self.files.slice(span).to_owned()),
         };
         if let Some(first) = seen.get(&(schema.word, key.clone())) {
-            self.report(env, wording::repeated(schema.word, &key, head, *first));
+            // What a copied declaration says twice is reported there.
+            if self.is_own(env, head) {
+                self.report(env, wording::repeated(schema.word, &key, head, *first));
+            }
             return true;
         }
         let other =
             schema.instead_of.iter().find_map(|other| seen.get(&(*other, String::new())).map(|span| (*other, *span)));
         if let Some((other, span)) = other {
-            self.report(env, wording::both_of_two(schema.word, head, other, span));
+            if self.is_own(env, head) {
+                self.report(env, wording::both_of_two(schema.word, head, other, span));
+            }
             return true;
         }
         seen.insert((schema.word, key), head);
         false
+    }
+
+    /// Whether a place lies in the declaration that is checked, as opposed to one that it copies.
+    fn is_own(&self, env: Env<'_>, place: Span) -> bool {
+        let whole = self.names.decl(env.owner).entry.span;
+        place.file == whole.file && whole.start <= place.start && place.end <= whole.end
     }
 
     fn entry(
@@ -278,7 +300,8 @@ impl<'n, 't> Checker<'n, 't> {
             (Some(inner), Some(block)) => {
                 let closed = entry.block.as_ref().is_none_or(|block| block.closed);
                 let span = entry.block.as_ref().map_or(entry.line, |block| block.span);
-                let mut checked = self.block(env, inner, block, Place { missing_at: head, span, root });
+                let place = Place { missing_at: head, span, root };
+                let mut checked = self.block(env, inner, block, None, place);
                 checked.broken |= !closed;
                 Some(checked)
             }
@@ -297,10 +320,19 @@ impl<'n, 't> Checker<'n, 't> {
     }
 
     /// One message for all that is missing in a block. What a broken entry may have meant is not missing.
-    fn report_missing(&mut self, env: Env<'_>, schema: &'static BlockSchema, merged: &Merged<'t>, place: Place) {
+    fn report_missing(
+        &mut self,
+        env: Env<'_>,
+        schema: &'static BlockSchema,
+        merged: &Merged<'t>,
+        inherited: Option<&Merged<'t>>,
+        place: Place,
+    ) {
         let files = self.files;
-        let there =
-            |word: &str| merged.iter().any(|entry| entry.entry.head.is_some_and(|head| files.slice(head) == word));
+        let holds = |merged: &Merged<'t>, word: &str| {
+            merged.iter().any(|entry| entry.entry.head.is_some_and(|head| files.slice(head) == word))
+        };
+        let there = |word: &str| holds(merged, word) || inherited.is_some_and(|inherited| !holds(inherited, word));
         let doubtful: Vec<&Entry> = merged
             .iter()
             .map(|merged| merged.entry)

@@ -18,6 +18,8 @@ pub struct MergedEntry<'t> {
     pub file: FileId,
     /// Its block, after merging.
     pub block: Option<Merged<'t>>,
+    /// Whether it stands for a broken one that is copied, so that its block may lack what that one says.
+    pub partial: bool,
 }
 
 /// Carries `from` through: a copy's entries replace those of what it copies, blocks entry by entry.
@@ -41,8 +43,7 @@ impl<'n, 't> Merger<'n, 't> {
         if let Some(done) = self.done.get(&id) {
             return done.clone();
         }
-        let decl = self.names.decl(id);
-        let own = decl.entry.block.as_ref().map_or_else(Vec::new, |block| own_entries(block, decl.file));
+        let own = self.own(id);
         let merged = match self.base(id) {
             Base::None => Some(own),
             Base::Broken => None,
@@ -50,6 +51,20 @@ impl<'n, 't> Merger<'n, 't> {
         };
         self.done.insert(id, merged.clone());
         merged
+    }
+
+    /// The entries of the declaration itself, without what it copies.
+    pub fn own(&self, id: DeclId) -> Merged<'t> {
+        let decl = self.names.decl(id);
+        decl.entry.block.as_ref().map_or_else(Vec::new, |block| own_entries(block, decl.file))
+    }
+
+    /// The entries of what a declaration copies, if it is a copy of something sound.
+    pub fn inherited(&mut self, id: DeclId) -> Option<Merged<'t>> {
+        match self.base(id) {
+            Base::Copy(base) => self.merged(base),
+            Base::None | Base::Broken => None,
+        }
     }
 
     fn copy(&mut self, id: DeclId, base: DeclId, own: Merged<'t>) -> Option<Merged<'t>> {
@@ -99,12 +114,13 @@ impl<'n, 't> Merger<'n, 't> {
                 continue;
             }
             let inner = entry_schema.and_then(|schema| schema.block);
+            let partial = base[place].partial || base[place].entry.broken;
             let old = base[place].block.take();
             base[place] = match (old, entry.block.clone(), inner) {
                 (Some(old), Some(new), Some(inner)) => {
-                    MergedEntry { block: Some(self.overlay(old, new, inner)), ..entry }
+                    MergedEntry { block: Some(self.overlay(old, new, inner)), partial, ..entry }
                 }
-                _ => entry,
+                _ => MergedEntry { partial, ..entry },
             };
         }
         base
@@ -121,12 +137,19 @@ impl<'n, 't> Merger<'n, 't> {
 
     fn base(&mut self, id: DeclId) -> Base {
         let decl = self.names.decl(id);
-        let mut args = decl.entry.args.iter();
-        let from = args.any(|arg| matches!(arg, Arg::Word(word) if self.files.slice(*word) == "from"));
-        if !from || !decl.kind.can_be_copied() || decl.entry.broken {
+        if !decl.kind.can_be_copied() {
             return Base::None;
         }
-        let Some(Arg::Expr(Expr { kind: ExprKind::Path(path), .. })) = args.next() else { return Base::None };
+        // A header that is malformed was reported, and may have meant a copy.
+        let path = match decl.entry.args.get(1..).unwrap_or(&[]) {
+            [] => return Base::None,
+            [Arg::Word(word), Arg::Expr(Expr { kind: ExprKind::Path(path), .. })]
+                if self.files.slice(*word) == "from" && !decl.entry.broken =>
+            {
+                path
+            }
+            _ => return Base::Broken,
+        };
         let words: Vec<&str> = path.parts.iter().map(|part| self.files.slice(part.0)).collect();
         match self.names.find(decl.file, &words) {
             Found::Decl(base) if self.names.decl(base).kind == decl.kind => Base::Copy(base),
@@ -156,7 +179,7 @@ enum Base {
 
 fn own_entries<'t>(block: &'t Block, file: FileId) -> Merged<'t> {
     let inner = |entry: &'t Entry| entry.block.as_ref().map(|block| own_entries(block, file));
-    block.entries.iter().map(|entry| MergedEntry { entry, file, block: inner(entry) }).collect()
+    block.entries.iter().map(|entry| MergedEntry { entry, file, block: inner(entry), partial: false }).collect()
 }
 
 /// Where the first argument stands; of a number with a word behind it, only the number.
