@@ -6,4 +6,5 @@ mod common;
 mod deletions;
 mod examples;
 mod layers;
+mod twenty;
 mod wrong;

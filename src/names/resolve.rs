@@ -84,7 +84,11 @@ impl<'t> Names<'t> {
     pub fn find(&self, file: FileId, path: &[&str]) -> Found {
         let Some(scope) = self.scopes.get(&file) else { return Found::Missing };
         let known = match path {
-            [name] => scope.own.get(*name).or_else(|| scope.used.get(*name)).copied(),
+            [name] => {
+                let (own, used) = (scope.own.get(*name).copied(), scope.used.get(*name).copied());
+                // A word of a broken line may declare the name, but hides none that is sound.
+                own.flatten().or(used.flatten()).map(Some).or(own).or(used)
+            }
             [prefix, name] => match scope.prefixes.get(*prefix) {
                 Some(Some(file)) => self.scopes.get(file).and_then(|scope| scope.own.get(*name)).copied(),
                 Some(None) => return Found::Broken,
@@ -94,12 +98,12 @@ impl<'t> Names<'t> {
         };
         match (known, path) {
             (Some(Some(id)), _) => Found::Decl(id),
-            (Some(None), _) => Found::Broken,
-            (None, [name]) => match self.catalogue.get(*name) {
+            (known, [name]) => match self.catalogue.get(*name) {
                 Some(id) => Found::Decl(*id),
-                None if scope.partial => Found::Broken,
+                None if scope.partial || known.is_some() => Found::Broken,
                 None => Found::Missing,
             },
+            (Some(None), _) => Found::Broken,
             (None, _) => Found::Missing,
         }
     }

@@ -121,7 +121,8 @@ pub fn swing_out_of_reach(wrong: &[WrongSwing], arm: &Arm) -> Option<Diagnostic>
     let (low, high) = arm.swings.value;
     let range = format!("{} to {}", shown(Kind::Angle, low), shown(Kind::Angle, high));
     let swing = |wrong: &WrongSwing| shown(Kind::Angle, wrong.swing);
-    let headline = format!("bend `{}` needs a swing of {}, but arm `{}` swings {range}", first.bend, swing(first), arm.name);
+    let headline =
+        format!("bend `{}` needs a swing of {}, but arm `{}` swings {range}", first.bend, swing(first), arm.name);
     let fault = Diagnostic::error("swing-out-of-reach", first.span, headline)
         .here("this angle, and the springback on top")
         .also(arm.swings.span, "the arm's range")

@@ -1,4 +1,4 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::names::{DeclId, DeclKind, Found, Names};
 use crate::report::Diagnostic;
@@ -89,6 +89,7 @@ impl<'n, 't> Merger<'n, 't> {
     }
 
     fn overlay(&self, mut base: Merged<'t>, own: Merged<'t>, schema: &BlockSchema) -> Merged<'t> {
+        let mut laid: BTreeSet<(&str, String)> = BTreeSet::new();
         for entry in own {
             let word = self.word(&entry);
             let entry_schema = schema.entry(word);
@@ -101,6 +102,11 @@ impl<'n, 't> Merger<'n, 't> {
                     continue;
                 }
             };
+            // What is said twice stays there twice, and is reported.
+            if !laid.insert((word, key.clone())) {
+                base.push(entry);
+                continue;
+            }
             // One of two alternatives replaces the other.
             let others = entry_schema.map_or(&[][..], |schema| schema.instead_of);
             base.retain(|old| !others.contains(&self.word(old)));
