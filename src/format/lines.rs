@@ -7,7 +7,7 @@ pub struct Lines<'a> {
     text: &'a str,
     /// The code of all lines without their indent, one after the other.
     code: String,
-    lines: Vec<Line>,
+    rows: Vec<Line>,
     /// Columns of the last line so far, indent included.
     pub width: usize,
 }
@@ -34,12 +34,12 @@ impl<'a> Lines<'a> {
     /// No lines yet.
     pub fn new(text: &'a str) -> Self {
         let code = String::with_capacity(text.len());
-        Self { text, code, lines: Vec::with_capacity(text.len() / 32), width: 0 }
+        Self { text, code, rows: Vec::with_capacity(text.len() / 32), width: 0 }
     }
 
     /// Begins a line.
     pub fn start(&mut self, indent: usize, blank_before: bool) {
-        self.lines.push(Line { indent, code: self.code.len(), blank_before, comment: None, alignable: true });
+        self.rows.push(Line { indent, code: self.code.len(), blank_before, comment: None, alignable: true });
         self.width = indent;
     }
 
@@ -62,7 +62,7 @@ impl<'a> Lines<'a> {
                 self.code.push_str(line.trim_end_matches('\r'));
                 self.code.push('\n');
                 self.width = 0;
-                if let Some(last) = self.lines.last_mut() {
+                if let Some(last) = self.rows.last_mut() {
                     last.alignable = false;
                 }
             }
@@ -71,7 +71,7 @@ impl<'a> Lines<'a> {
 
     /// Puts a comment behind the last line; false where there is no place for one.
     pub fn trail(&mut self, comment: Comment) -> bool {
-        match self.lines.last_mut() {
+        match self.rows.last_mut() {
             Some(last) if last.comment.is_none() && !self.code[last.code..].starts_with('#') => {
                 last.comment = Some(comment);
                 true
@@ -82,7 +82,7 @@ impl<'a> Lines<'a> {
 
     /// Whether a comment stands at the end of the last line.
     pub fn has_comment(&self) -> bool {
-        self.lines.last().is_some_and(|line| line.comment.is_some())
+        self.rows.last().is_some_and(|line| line.comment.is_some())
     }
 
     /// Puts a comment on a line of its own.
@@ -93,18 +93,18 @@ impl<'a> Lines<'a> {
 
     /// How many lines there are.
     pub fn count(&self) -> usize {
-        self.lines.len()
+        self.rows.len()
     }
 
     /// Whether what was written since there were `count` lines is more than one line.
     pub fn spans_lines(&self, count: usize) -> bool {
-        self.lines.len() > count + 1
-            || self.lines.get(count).is_some_and(|line| self.code.as_bytes()[line.code..].contains(&b'\n'))
+        self.rows.len() > count + 1
+            || self.rows.get(count).is_some_and(|line| self.code.as_bytes()[line.code..].contains(&b'\n'))
     }
 
     /// Puts a blank line before line `index`, unless one stands between it and `last`.
     pub fn separate(&mut self, index: usize, last: usize) {
-        let Some(lines) = self.lines.get_mut(index..=last) else { return };
+        let Some(lines) = self.rows.get_mut(index..=last) else { return };
         if !lines.iter().any(|line| line.blank_before)
             && let Some(first) = lines.first_mut()
         {
@@ -125,10 +125,10 @@ impl<'a> Lines<'a> {
 
     /// The whole text.
     pub fn into_text(self) -> String {
-        let mut out = String::with_capacity(self.code.len() + self.text.len() / 2 + self.lines.len());
+        let mut out = String::with_capacity(self.code.len() + self.text.len() / 2 + self.rows.len());
         let mut row = 0..0;
         let mut column = None;
-        for (index, line) in self.lines.iter().enumerate() {
+        for (index, line) in self.rows.iter().enumerate() {
             if line.blank_before {
                 out.push('\n');
             }
@@ -149,25 +149,25 @@ impl<'a> Lines<'a> {
     }
 
     fn code_of(&self, index: usize) -> &str {
-        let end = self.lines.get(index + 1).map_or(self.code.len(), |next| next.code);
-        &self.code[self.lines[index].code..end]
+        let end = self.rows.get(index + 1).map_or(self.code.len(), |next| next.code);
+        &self.code[self.rows[index].code..end]
     }
 
     fn width_of(&self, index: usize) -> usize {
-        self.lines[index].indent + self.code_of(index).chars().count()
+        self.rows[index].indent + self.code_of(index).chars().count()
     }
 
     /// The neighbouring lines of one block from `first` on.
     fn row(&self, first: usize) -> Range<usize> {
-        let indent = self.lines[first].indent;
+        let indent = self.rows[first].indent;
         let belongs = |line: &&Line| line.alignable && line.indent == indent && !line.blank_before;
-        let rest = self.lines[first + 1..].iter().take_while(belongs).count();
-        first..first + 1 + if self.lines[first].alignable { rest } else { 0 }
+        let rest = self.rows[first + 1..].iter().take_while(belongs).count();
+        first..first + 1 + if self.rows[first].alignable { rest } else { 0 }
     }
 
     /// The column of the row's comments, if they were aligned in the source.
     fn common_column(&self, row: Range<usize>) -> Option<usize> {
-        let commented = || row.clone().filter_map(|index| Some((index, self.lines[index].comment?)));
+        let commented = || row.clone().filter_map(|index| Some((index, self.rows[index].comment?)));
         let mut columns = commented().map(|(_, comment)| self.source_column(comment));
         let first = columns.next()?;
         let aligned = commented().nth(1).is_some() && columns.all(|column| column == first);

@@ -120,7 +120,9 @@ impl Marker<'_> {
                 Arg::Expr(expr) => self.expr(expr),
                 Arg::List(items, span) => {
                     self.mark_from(*span, Mark::ListBracket);
-                    items.iter().for_each(|item| self.expr(item));
+                    for item in items {
+                        self.expr(item);
+                    }
                 }
                 Arg::Rule(span) => {
                     self.seek(span.start);
@@ -139,7 +141,11 @@ impl Marker<'_> {
     fn expr(&mut self, expr: &Expr) {
         match &expr.kind {
             ExprKind::Path(path) => self.path(path),
-            ExprKind::Figure(_, _, paths) => paths.iter().for_each(|path| self.path(path)),
+            ExprKind::Figure(_, _, paths) => {
+                for path in paths {
+                    self.path(path);
+                }
+            }
             ExprKind::Measure(measure) => self.unit(measure.unit.as_ref()),
             ExprKind::Deviations(_, unit) => self.unit(unit.as_ref()),
             ExprKind::Paren(inner) | ExprKind::Negate(inner) => self.expr(inner),
@@ -154,8 +160,16 @@ impl Marker<'_> {
                 self.expr(value);
                 self.unit(unit.as_ref());
             }
-            ExprKind::Call(_, arguments) => arguments.iter().for_each(|argument| self.argument(argument)),
-            ExprKind::Choice(test, yes, no) => [test, yes, no].into_iter().for_each(|part| self.expr(part)),
+            ExprKind::Call(_, arguments) => {
+                for argument in arguments {
+                    self.argument(argument);
+                }
+            }
+            ExprKind::Choice(test, yes, no) => {
+                for part in [test, yes, no] {
+                    self.expr(part);
+                }
+            }
         }
     }
 

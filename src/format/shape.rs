@@ -37,7 +37,9 @@ impl<'a> Shape<'a> {
         }
         if let Some(block) = &entry.block {
             self.put(if block.closed { " {\n" } else { " { never closed\n" });
-            block.entries.iter().for_each(|entry| self.entry(entry));
+            for entry in &block.entries {
+                self.entry(entry);
+            }
             self.put("}");
         }
         self.put("\n");
@@ -56,7 +58,9 @@ impl<'a> Shape<'a> {
             }
             Arg::List(items, _) => {
                 self.put("[");
-                items.iter().for_each(|item| self.item(item));
+                for item in items {
+                    self.item(item);
+                }
                 self.put("]");
             }
             Arg::Expr(expr) => self.expr(expr),
@@ -73,8 +77,12 @@ impl<'a> Shape<'a> {
             ExprKind::Path(path) => self.path(path),
             ExprKind::Figure(word, count, paths) => {
                 self.node("figure", *word);
-                count.iter().for_each(|count| self.node(" count", *count));
-                paths.iter().for_each(|path| self.path(path));
+                if let Some(count) = count {
+                    self.node(" count", *count);
+                }
+                for path in paths {
+                    self.path(path);
+                }
             }
             ExprKind::Measure(measure) => {
                 self.number(measure.number);
@@ -111,20 +119,30 @@ impl<'a> Shape<'a> {
             ExprKind::Call(name, arguments) => {
                 self.node("call", *name);
                 self.put("(");
-                arguments.iter().for_each(|argument| self.argument(argument));
+                for argument in arguments {
+                    self.argument(argument);
+                }
                 self.put(")");
             }
             ExprKind::Choice(test, yes, no) => {
                 self.put("if ");
-                [test, yes, no].into_iter().for_each(|part| self.item(part));
+                for part in [test, yes, no] {
+                    self.item(part);
+                }
             }
         }
     }
 
     fn argument(&mut self, argument: &Argument) {
-        argument.name.iter().for_each(|name| self.node("name", *name));
-        argument.kind.iter().for_each(|kind| self.node(" kind", *kind));
-        argument.value.iter().for_each(|value| self.expr(value));
+        if let Some(name) = &argument.name {
+            self.node("name", *name);
+        }
+        if let Some(kind) = &argument.kind {
+            self.node(" kind", *kind);
+        }
+        if let Some(value) = &argument.value {
+            self.expr(value);
+        }
         self.put(",");
     }
 
@@ -141,8 +159,12 @@ impl<'a> Shape<'a> {
 
     fn number(&mut self, number: Number) {
         self.put(if number.negative { "-" } else { "" });
-        number.whole.iter().for_each(|whole| self.node("number", *whole));
-        number.fraction.iter().for_each(|fraction| self.node("fraction", *fraction));
+        if let Some(whole) = &number.whole {
+            self.node("number", *whole);
+        }
+        if let Some(fraction) = &number.fraction {
+            self.node("fraction", *fraction);
+        }
     }
 
     /// Unit words are written in their one spelling.

@@ -6,7 +6,7 @@ use crate::syntax::Kind;
 use crate::units::UNITS;
 
 /// The one spelling of a token.
-pub fn spell<'t>(kind: Kind, mark: Mark, text: &'t str) -> &'t str {
+pub fn spell(kind: Kind, mark: Mark, text: &str) -> &str {
     match (mark, kind) {
         (Mark::Raw, _) => text,
         (Mark::UnitWord, _) => ALIASES.get(text).copied().unwrap_or(text),

@@ -54,7 +54,7 @@ pub fn verify(file: FileId, old: (&str, &Parsed, &Marks), formatted: &str) -> Re
     }
     let subjects = |parsed: &Parsed| parsed.faults.iter().map(|fault| fault.subject).collect::<Vec<_>>();
     if entries.next().is_some() || subjects(parsed) != subjects(&new) {
-        return Err(Refusal::Meaning(parsed.faults.first().map_or(end, |fault| fault.primary())));
+        return Err(Refusal::Meaning(parsed.faults.first().map_or(end, Diagnostic::primary)));
     }
     Ok(())
 }
