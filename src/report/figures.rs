@@ -25,11 +25,12 @@ fn cells(figure: &Figure) -> [String; 4] {
     let decimals = decimals(&numbers.into_iter().flatten().filter(|n| n.is_finite()).collect::<Vec<_>>());
     let [value, low, high] = [figure.value, figure.low, figure.high].map(|n| number(n, decimals));
     let unit = if figure.unit.is_empty() { String::new() } else { format!(" {}", plain(&figure.unit)) };
-    // A time that is never reached is told in words.
-    let never = |n: f64, shown: String| if n.is_finite() { shown } else { "never".to_owned() };
+    // A time without end is one that never comes.
+    let endless = |n: f64| figure.unit == "s" && n == f64::INFINITY;
+    let never = |n: f64, shown: String| if endless(n) { "never".to_owned() } else { shown };
     let [value, low, high] =
         [(figure.value, value), (figure.low, low), (figure.high, high)].map(|(n, shown)| never(n, shown));
-    let unit_of_value = if figure.value.is_finite() { unit.as_str() } else { "" };
+    let unit_of_value = if endless(figure.value) { "" } else { unit.as_str() };
     let known = if low == value && high == value { String::new() } else { format!("({low}..{high}{unit})") };
     let source = figure.limit_source.as_deref().map(|source| format!(" ({})", plain(source))).unwrap_or_default();
     let limit = figure.limit.map(|limit| format!("limit {}{unit}{source}", number(limit, decimals)));
@@ -114,6 +115,8 @@ mod tests {
     fn numbers_that_are_none_are_words() {
         let rows = table(&[figure("margin", [f64::NAN, f64::NEG_INFINITY, f64::INFINITY], "mm", None)]);
         assert_eq!(rows, ["margin  unknown mm  (-unlimited..unlimited mm)"]);
+        let late = table(&[figure("ready", [f64::INFINITY, 30.0, f64::INFINITY], "s", None)]);
+        assert_eq!(late, ["ready  never  (30..never s)"]);
         assert_eq!(table(&[figure("drop", [-0.000_000_1, -1.0, 1.0], "V", None)]), ["drop  0 V  (-1..1 V)"]);
     }
 }

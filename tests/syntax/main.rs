@@ -3,7 +3,6 @@
 // The lint's own exceptions for tests do not reach helpers of an integration test.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-mod cost;
 mod ebnf;
 mod format;
 mod grammar;

@@ -56,6 +56,10 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
                 [_, Expr { kind: ExprKind::Negate(value), span }] => {
                     fault.edit("remove the sign", span.before().to(value.span.before()), "")
                 }
+                [_, Expr { kind: ExprKind::Measure(Measure { number, .. }), span }] if number.negative => {
+                    let digits = number.whole.or(number.fraction).unwrap_or(*span);
+                    fault.edit("remove the sign", span.before().to(digits.before()), "")
+                }
                 _ => fault.help("Write it without a sign."),
             }
         }
