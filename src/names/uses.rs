@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, ExprKind, Tree};
+use crate::syntax::{Arg, ExprKind, Tree, path_without_quotes};
 use crate::text::{FileId, Files, Span};
 
 /// A `use` as it is written.
@@ -46,6 +46,9 @@ pub fn use_lines(tree: &Tree, text: &str) -> (Vec<UseLine>, Vec<Diagnostic>) {
                 let inner = &text[span.range()];
                 let path = inner.trim_matches('"').replace("\\\"", "\"").replace("\\\\", "\\");
                 lines.push(UseLine { path, span: *span, alias });
+            }
+            (Some(Arg::Expr(path)), ..) => {
+                faults.push(path_without_quotes(path.span, text.get(path.span.range()).unwrap_or("")));
             }
             _ => faults.push(
                 Diagnostic::error("malformed-use", entry.line, "`use` takes the path of a file in quotes")

@@ -14,7 +14,7 @@ mod tree;
 
 pub use parse::{Parsed, parse};
 pub use slice::{is_declaration_word, opens_declaration};
-pub use slip::iso_date;
+pub use slip::{decimal_comma, iso_date, needless_sign, path_without_quotes};
 pub use table::{Comment, TokenTable};
 pub use token::Kind;
 pub use tree::{Arg, Argument, Block, Entry, Expr, ExprKind, Measure, Number, Operator, Path, Tree, UnitSyntax};

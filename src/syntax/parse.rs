@@ -85,8 +85,11 @@ impl<'a, 'f> Reader<'a, 'f> {
             let (start, found) = (slice.tokens.start, self.faults.len());
             let mut end = slice.tokens.end;
             let mut entry = self.entry(slice);
-            while let Some(item) = slices.next_if(|next| start + 1 < end && self.is_list_item(next, end)) {
+            let single = end;
+            while let Some(item) = slices.next_if(|next| start + 1 < single && self.is_list_item(next, end)) {
                 end = item.tokens.end;
+            }
+            if end > single {
                 self.faults.truncate(found);
                 self.faults.push(fault::list_without_brackets(self.table, self.text, start + 1..end));
                 let line = self.table.cover(start..end);
@@ -148,12 +151,29 @@ impl<'a, 'f> Reader<'a, 'f> {
             }
             return None;
         };
-        self.faults.extend(slip::after_head(self.table, self.text, head, rest.clone()));
-        if self.text.get(head.range()) == Some("use") && self.faults.len() > found {
-            return None;
+        if self.text.get(head.range()) == Some("use")
+            && let Some(fault) = slip::bare_path(self.table, self.text, rest.clone())
+        {
+            let args = self.plain_arguments(slice, head, rest);
+            if self.faults.len() > found {
+                self.faults.truncate(found);
+                self.faults.push(fault);
+            }
+            return args;
         }
+        self.plain_arguments(slice, head, rest)
+    }
+
+    fn plain_arguments(&mut self, slice: &Slice, head: Span, rest: Range<usize>) -> Option<Vec<Arg>> {
+        let found = self.faults.len();
+        self.faults.extend(slip::after_head(self.table, head, rest.clone()));
         self.wrong_tokens(rest.clone());
-        self.faults.extend(slip::within(self.table, self.text, rest.clone()));
+        self.faults.extend(slip::within(
+            self.table,
+            self.text,
+            rest.clone(),
+            self.text.get(head.range()) == Some("expect"),
+        ));
         if self.faults.len() == found
             && let Some(open) = slice.open_bracket
         {

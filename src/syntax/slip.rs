@@ -23,33 +23,53 @@ fn glued(table: &TokenTable, index: usize) -> bool {
     index + 1 < table.len() && table.span(index).end == table.span(index + 1).start
 }
 
-/// A slip between the head of an entry and what follows it.
-pub fn after_head(table: &TokenTable, text: &str, head: Span, rest: Range<usize>) -> Option<Diagnostic> {
-    let word = text.get(head.range())?;
-    let first = *table.kinds().get(rest.start).filter(|_| !rest.is_empty())?;
-    let sign = table.span(rest.start);
-    match (word, first) {
-        ("let", _) | ("use", Kind::Text | Kind::OpenText | Kind::CurlyText) => None,
-        ("use", _) => {
-            let path = (rest.start..rest.end).find(|index| table.kinds()[*index] == Kind::As).unwrap_or(rest.end);
-            let span = table.cover(rest.start..path);
-            let quoted = format!("\"{}\"", text.get(span.range())?.replace('\\', "/"));
-            let fault = Diagnostic::error("malformed-use", span, "the path of a file stands in quotes");
-            Some(fault.here("the quotes are missing").edit(format!("write `{quoted}`"), span, quoted))
-        }
-        (_, Kind::Colon | Kind::Equals) => {
-            let shown = text.get(sign.range())?;
-            let next = if rest.len() > 1 { table.span(rest.start + 1).before() } else { sign.after() };
-            let fault = Diagnostic::error("needless-sign", sign, format!("the value follows `{word}` directly"))
-                .here(format!("no `{shown}` stands between them"));
-            Some(fault.edit(format!("remove `{shown}`"), head.after().to(next), " "))
-        }
-        _ => None,
+/// `thickness: 3 mm`: a colon between the head of an entry and what follows it.
+pub fn after_head(table: &TokenTable, head: Span, rest: Range<usize>) -> Option<Diagnostic> {
+    let is_colon = !rest.is_empty() && table.kinds().get(rest.start) == Some(&Kind::Colon);
+    is_colon.then(|| {
+        let next = if rest.len() > 1 { table.span(rest.start + 1).before() } else { table.span(rest.start).after() };
+        needless_sign(head, table.span(rest.start), ":", next)
+    })
+}
+
+/// A sign between the head of an entry and what follows it, which begins at `next`.
+pub fn needless_sign(head: Span, sign: Span, shown: &str, next: Span) -> Diagnostic {
+    Diagnostic::error("needless-sign", sign, "the value follows its entry directly")
+        .here(format!("no `{shown}` stands between them"))
+        .edit(format!("remove `{shown}`"), head.after().to(next), " ")
+}
+
+/// `use ../stock/acrylic.withy`; the tokens are what follows `use`.
+pub fn bare_path(table: &TokenTable, text: &str, rest: Range<usize>) -> Option<Diagnostic> {
+    let first = table.kinds().get(rest.start).filter(|_| !rest.is_empty())?;
+    if matches!(first, Kind::Text | Kind::OpenText | Kind::CurlyText) {
+        return None;
     }
+    let end = rest.clone().find(|index| table.kinds()[*index] == Kind::As).unwrap_or(rest.end);
+    let span = table.cover(rest.start..end);
+    Some(path_without_quotes(span, text.get(span.range())?))
+}
+
+/// The path of a `use` that stands in no quotes.
+pub fn path_without_quotes(span: Span, path: &str) -> Diagnostic {
+    let quoted = format!("\"{}\"", path.replace('\\', "/"));
+    Diagnostic::error("malformed-use", span, "the path of a file stands in quotes").here("the quotes are missing").edit(
+        format!("write `{quoted}`"),
+        span,
+        quoted,
+    )
+}
+
+/// What decides how a number reads.
+#[derive(Clone, Copy)]
+struct Place {
+    in_brackets: bool,
+    /// Whether the entry may hold figures, such as `leg 2.tolerance`.
+    in_expect: bool,
 }
 
 /// The slips among the tokens of an entry, from left to right.
-pub fn within(table: &TokenTable, text: &str, tokens: Range<usize>) -> Vec<Diagnostic> {
+pub fn within(table: &TokenTable, text: &str, tokens: Range<usize>, in_expect: bool) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     let mut index = tokens.start;
     let mut brackets = 0_usize;
@@ -59,7 +79,8 @@ pub fn within(table: &TokenTable, text: &str, tokens: Range<usize>) -> Vec<Diagn
             Kind::CloseParen | Kind::CloseBracket => brackets = brackets.saturating_sub(1),
             _ => {}
         }
-        let (taken, fault) = one(table, text, index..tokens.end, brackets > 0).unwrap_or((1, None));
+        let (taken, fault) =
+            one(table, text, index..tokens.end, Place { in_brackets: brackets > 0, in_expect }).unwrap_or((1, None));
         faults.extend(fault);
         index += taken;
     }
@@ -67,23 +88,20 @@ pub fn within(table: &TokenTable, text: &str, tokens: Range<usize>) -> Vec<Diagn
 }
 
 /// The slip that begins at the first token, with the number of tokens it covers.
-fn one(table: &TokenTable, text: &str, tokens: Range<usize>, in_brackets: bool) -> Option<(usize, Option<Diagnostic>)> {
+fn one(table: &TokenTable, text: &str, tokens: Range<usize>, place: Place) -> Option<(usize, Option<Diagnostic>)> {
     let start = tokens.start;
     // Numbers and the signs glued between them.
     let mut end = start + 1;
-    while end < tokens.end && glued(table, end - 1) && is_piece(table.kinds()[end]) {
+    let numeric = matches!(table.kinds()[start], Kind::Number | Kind::Dot);
+    while numeric && end < tokens.end && glued(table, end - 1) && is_piece(table.kinds()[end]) {
         end += 1;
     }
     let kinds = &table.kinds()[start..end];
     let span = table.cover(start..end);
     let written = text.get(span.range())?;
     let fault = match kinds {
-        // Within brackets `1,2` are two items, but `2,86 mm` would be one with a unit and one without.
-        [Kind::Number, Kind::Comma, Kind::Number, more @ ..]
-            if !in_brackets || (more.is_empty() && matches!(table.kinds().get(end), Some(Kind::Word))) =>
-        {
-            Some(decimal_comma(span, written))
-        }
+        // Within brackets `1,2` are two items.
+        [Kind::Number, Kind::Comma, Kind::Number, ..] if !place.in_brackets => Some(decimal_comma(span, written)),
         [Kind::Number, Kind::Colon, Kind::Number, ..] => {
             let unit = table.kinds().get(end).filter(|kind| end < tokens.end && **kind == Kind::Word);
             let unit = unit.map(|_| table.span(end));
@@ -99,7 +117,8 @@ fn one(table: &TokenTable, text: &str, tokens: Range<usize>, in_brackets: bool) 
                 .here("a 0 is missing before the point")
                 .edit(format!("write `0{written}`"), span, format!("0{written}")),
         ),
-        [Kind::Number, Kind::Dot] if !glued(table, end - 1) => {
+        // In `expect leg 2. tolerance` the point joins the two.
+        [Kind::Number, Kind::Dot] if !place.in_expect => {
             let whole = written.trim_end_matches('.');
             Some(
                 Diagnostic::error("bad-number", span, format!("a digit stands on both sides of the point: `{whole}`"))
@@ -107,7 +126,7 @@ fn one(table: &TokenTable, text: &str, tokens: Range<usize>, in_brackets: bool) 
                     .edit(format!("write `{whole}`"), span, whole),
             )
         }
-        _ => return None,
+        _ => None,
     };
     Some((end - start, fault))
 }
@@ -142,7 +161,7 @@ fn follows_a_name(table: &TokenTable, dot: usize) -> bool {
 }
 
 /// `2,5`; with three digits after the comma it may be a thousand.
-fn decimal_comma(span: Span, written: &str) -> Diagnostic {
+pub fn decimal_comma(span: Span, written: &str) -> Diagnostic {
     let fault = Diagnostic::error("decimal-comma", span, format!("`{written}`: the decimal sign is a point"))
         .here("a comma ends an entry or divides a list");
     let groups: Vec<&str> = written.split(',').collect();
@@ -238,7 +257,7 @@ mod tests {
     #[test]
     fn numbers_of_other_habits_are_mended() {
         assert_eq!(edits("thickness 2,5 mm"), ["2.5"]);
-        assert_eq!(edits("size [1,220 mm, 2440 mm]"), ["1.220", "1220"]);
+        assert_eq!(edits("use ../stock.withy"), ["\"../stock.withy\""]);
         assert_eq!(edits("width 1,220 mm"), ["1.220", "1220"]);
         assert_eq!(edits("mass .2 kg/m"), ["0.2"]);
         assert_eq!(edits("rise -.5 K"), ["0.5"]);

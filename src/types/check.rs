@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use crate::names::{Decl, DeclId, DeclKind, Names, nearest};
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, Entry, Expr, ExprKind, Path};
+use crate::syntax::{Arg, Entry, Expr, ExprKind, Path, needless_sign};
 use crate::text::{FileId, Files, Span};
 use crate::types::eval::Value;
 use crate::types::figures::Figures;
@@ -292,6 +292,11 @@ impl<'n, 't> Checker<'n, 't> {
         let entry = merged.entry;
         let optional = matches!(schema.presence, Presence::Optional(_)) || schema.many == Many::Keyed;
         if entry.broken || (optional && ends_with_none(merged, self.files)) {
+            return None;
+        }
+        if let [Arg::Equals(sign), rest @ ..] = entry.args.as_slice() {
+            let next = rest.first().map_or(sign.after(), |next| next.span().before());
+            self.report(env, needless_sign(head, *sign, "=", next));
             return None;
         }
         let mut cursor = Cursor::new(around, entry, head, self.files);

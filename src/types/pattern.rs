@@ -2,7 +2,7 @@
 
 use crate::names::nearest;
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, Entry, Expr, ExprKind, Measure, Operator, Path};
+use crate::syntax::{Arg, Entry, Expr, ExprKind, Measure, Operator, Path, decimal_comma};
 use crate::text::{Files, Span};
 use crate::types::check::{Checker, Env};
 use crate::types::schema::{BlockSchema, EntrySchema, Part, Quantities};
@@ -339,6 +339,10 @@ impl<'t> Checker<'_, 't> {
             return self.unfit(env, schema, part, cursor);
         };
         cursor.advance();
+        if let Some(fault) = self.split_number(items) {
+            self.report(env, fault);
+            return None;
+        }
         if !(least..=most).contains(&items.len()) {
             self.report(env, wording::list_length(schema, *span, items.len(), (least, most)));
             return None;
@@ -346,6 +350,23 @@ impl<'t> Checker<'_, 't> {
         let all: Vec<Option<(Quantity, Span)>> =
             items.iter().map(|item| Some((self.fitting(env, schema, wanted, item)?, item.span))).collect();
         Some(Slot::Quantities(all.into_iter().collect::<Option<_>>()?, *span))
+    }
+
+    /// `2,86 mm` within a list: a number without a unit, and glued to it one with a unit.
+    fn split_number(&self, items: &[Expr]) -> Option<Diagnostic> {
+        items.windows(2).find_map(|pair| {
+            let [before, after] = pair else { return None };
+            match (&before.kind, &after.kind) {
+                (
+                    ExprKind::Measure(Measure { number: whole, unit: None }),
+                    ExprKind::Measure(Measure { number: part, unit: Some(_) }),
+                ) => {
+                    let (between, both) = (whole.span.after().to(part.span.before()), whole.span.to(part.span));
+                    (self.files.slice(between) == ",").then(|| decimal_comma(both, self.files.slice(both)))
+                }
+                _ => None,
+            }
+        })
     }
 
     /// `1220 mm x 2440 mm`, where a list is wanted.

@@ -53,6 +53,10 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
             let fault = Diagnostic::error("negative-tolerance", span, "a tolerance is not negative")
                 .here("`±` already says both sides");
             match operands {
+                [_, Expr { kind: ExprKind::Measure(Measure { number, .. }), span }] if number.negative => {
+                    let digits = number.whole.or(number.fraction).unwrap_or(number.span);
+                    fault.edit("remove the sign", span.before().to(digits.before()), "")
+                }
                 [_, Expr { kind: ExprKind::Negate(value), span }] => {
                     fault.edit("remove the sign", span.before().to(value.span.before()), "")
                 }
