@@ -32,10 +32,10 @@ fn curves_are_written_and_stay_the_same() {
     };
     assert_eq!(
         names("dust_cover_run"),
-        ["steps.csv", "steps.json", "figures.json", "curve-front.svg", "curve-back.svg", "curve-lip.svg"]
+        ["steps.csv", "steps.json", "blank.svg", "figures.json", "curve-front.svg", "curve-back.svg", "curve-lip.svg"]
     );
     assert!(names("field_lab").contains(&"curve-2-left_lip.svg".to_owned()));
-    assert_eq!(names("instruction_holder_run"), ["steps.csv", "steps.json", "figures.json"]);
+    assert_eq!(names("instruction_holder_run"), ["steps.csv", "steps.json", "blank.svg", "figures.json"]);
     for (one, other) in compiled.iter().zip(&again) {
         assert_eq!(one.outputs, other.outputs);
     }
