@@ -226,8 +226,14 @@ fn the_same_source_gives_the_same_bytes_from_any_folder() {
         seen.push(files);
     }
     std::fs::remove_dir_all(&places[2]).unwrap();
-    assert_eq!(seen[0], seen[1]);
-    assert_eq!(seen[0], seen[2]);
+    for other in &seen[1..] {
+        let names = |files: &[(String, Vec<u8>)]| files.iter().map(|file| file.0.clone()).collect::<Vec<_>>();
+        assert_eq!(names(&seen[0]), names(other));
+        for (here, there) in seen[0].iter().zip(other) {
+            let texts = [&here.1, &there.1].map(|bytes| String::from_utf8_lossy(bytes));
+            assert!(here == there, "{} differs:\n{}", here.0, first_difference(&texts[0], &texts[1]));
+        }
+    }
 }
 
 #[test]
@@ -341,6 +347,12 @@ fn rfc_4180(text: &str) -> Result<Vec<Vec<String>>, String> {
         }
     }
     if rows.is_empty() || !row.is_empty() { Err("it does not end with a whole line".to_owned()) } else { Ok(rows) }
+}
+
+/// The first lines of two texts that differ.
+fn first_difference(one: &str, other: &str) -> String {
+    let pair = one.lines().zip(other.lines()).find(|pair| pair.0 != pair.1);
+    pair.map_or_else(|| "one is longer".to_owned(), |pair| format!("{}\n{}", pair.0, pair.1))
 }
 
 /// Every file below a folder, by its path and content.

@@ -2,7 +2,7 @@ use std::fmt::Write;
 
 use sha2::{Digest, Sha256};
 
-use crate::emit::{self, Units};
+use crate::emit::{self, Sources, Units};
 use crate::library::catalogue::sources_of;
 use crate::library::check::{Checked, Made, Plan};
 use crate::library::figures::runs;
@@ -38,11 +38,14 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
     let mut compiled = Vec::new();
     let mut refused = Vec::new();
     let mut studies = Studies::default();
+    // What is written names files from the library's root, so that it does not hang on where that is done.
+    let files = loaded.files.without_prefix(&loaded.to_root);
     for made in checked.made.iter().filter(|made| loaded.asked.contains(&made.span.file)) {
         match &made.plan {
             Some(plan) if !made.blocked => {
-                let mut one = render(loaded, checked, made, plan, width);
-                one.outputs.extend(figures(loaded, made, plan, &mut studies));
+                let mut one = render(&files, checked, made, plan, width);
+                let sources = Sources { files: &files, ..sources_of(loaded) };
+                one.outputs.extend(figures(&sources, made, plan, &mut studies));
                 compiled.push(one);
             }
             _ => refused.push(made.name.clone()),
@@ -51,15 +54,14 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
     (compiled, refused)
 }
 
-fn render(loaded: &Loaded, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
-    let files = &loaded.files;
+fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
     let path = files.get(made.span.file).path();
     let stem = path.rsplit('/').next().unwrap_or(path).trim_end_matches(".withy");
     let findings: Vec<json::Finding<'_>> = checked
         .findings
         .iter()
         .filter(|finding| finding.primary().file == made.span.file)
-        .map(|finding| from_root(json::finding(finding, files), &loaded.to_root))
+        .map(|finding| json::finding(finding, files))
         .collect();
     let (table, outputs) = match plan {
         Plan::Recipe(plan) => {
@@ -84,7 +86,7 @@ fn render(loaded: &Loaded, checked: &Checked, made: &Made, plan: &Plan, width: u
 }
 
 /// `figures.json`, and a curve for each bend whose temperatures can be computed.
-fn figures(loaded: &Loaded, made: &Made, plan: &Plan, studies: &mut Studies) -> Vec<Output> {
+fn figures(sources: &Sources<'_>, made: &Made, plan: &Plan, studies: &mut Studies) -> Vec<Output> {
     let mut accounted = Vec::new();
     let mut curves = Vec::new();
     for (index, (run, lot)) in runs(plan).into_iter().enumerate() {
@@ -100,17 +102,9 @@ fn figures(loaded: &Loaded, made: &Made, plan: &Plan, studies: &mut Studies) -> 
         }
         accounted.push(emit::Accounted { plan: run, lot: lot_name, accounts });
     }
-    let text = emit::figures_json(&made.name, &accounted, &sources_of(loaded));
+    let text = emit::figures_json(&made.name, &accounted, sources);
     let figures = Output { name: "figures.json".to_owned(), text };
     std::iter::once(figures).chain(curves).collect()
-}
-
-/// The finding with file names from the library's root, so that what is written does not hang on where that is done.
-fn from_root<'a>(mut finding: json::Finding<'a>, to_root: &str) -> json::Finding<'a> {
-    let short = |file: &mut &'a str| *file = file.strip_prefix(to_root).unwrap_or(file);
-    finding.places.iter_mut().for_each(|place| short(&mut place.file));
-    finding.edits.iter_mut().flat_map(|edit| &mut edit.changes).for_each(|change| short(&mut change.file));
-    finding
 }
 
 /// The first 16 bytes of SHA-256 over everything that was resolved, as hexadecimal digits.

@@ -70,6 +70,14 @@ impl Files {
         self.get(span.file).text().get(span.range()).unwrap_or("")
     }
 
+    /// The same files under names without `prefix`.
+    #[must_use]
+    pub fn without_prefix(&self, prefix: &str) -> Self {
+        let short =
+            |file: &SourceFile| SourceFile::new(file.path().strip_prefix(prefix).unwrap_or(file.path()), file.text());
+        Self { files: self.files.iter().map(short).collect() }
+    }
+
     /// Line and column of a span's start, from 1, the column in characters.
     pub fn position(&self, span: Span) -> Position {
         let file = self.get(span.file);
