@@ -103,9 +103,59 @@ fn twenty_inches_at_twelve_volts() {
         let steady = circuit.steady(&[wire], 1.0, REFERENCE).unwrap();
         assert!((steady.temperatures[0] - ZERO - get("T_C")).abs() < 15.0, "{row}: {steady:?}");
         assert!((steady.electric.current / get("I_A") - 1.0).abs() < 0.005, "{row}: {steady:?}");
+        if row["awg"].as_integer() == Some(20) {
+            // Common practice, no source: what a 20 in line of this size is known to draw.
+            let per_inch = steady.electric.powers[0] / 20.0;
+            assert!((6.45..6.55).contains(&per_inch), "{per_inch} W/in");
+            assert!((10.8..10.9).contains(&steady.electric.current), "{steady:?}");
+        }
         let surface = wire.surface_power(steady.electric.powers[0] / 0.508) * 1e-4;
         assert!((surface / get("surface_load_W_per_cm2") - 1.0).abs() < 0.01, "{row}: {surface}");
     }
+}
+
+/// Common practice, no source: the same line met with draws up to 15 A has 9 W/in, by a thicker or shorter wire.
+#[test]
+fn fifteen_amperes_at_twelve_volts_are_nine_watts_an_inch() {
+    let alloy = nichrome();
+    // Thicker until it draws 15 A hot; the diameter is between those of 18 and 20 AWG.
+    let at = |diameter: f64| {
+        let resistance = cold_resistance(alloy.resistivity.nominal, 0.508, diameter);
+        let wire = Wire { alloy: &alloy, diameter, length: 0.508, resistance, emissivity: 0.88 };
+        Circuit { volts: 12.0, leads: 0.0, wiring: Wiring::Series }.steady(&[wire], 1.0, REFERENCE).unwrap()
+    };
+    let (mut low, mut high) = (gauge_diameter(20), gauge_diameter(18));
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if at(middle).electric.current < 15.0 { low = middle } else { high = middle }
+    }
+    let steady = at(low);
+    assert!((steady.electric.current - 15.0).abs() < 1e-6, "{steady:?}");
+    assert!((steady.electric.powers[0] / 20.0 - 9.0).abs() < 1e-6, "{steady:?}");
+    assert!(steady.temperatures[0] < alloy.max_temperature);
+}
+
+/// Growth of the line that 12 V heat, between the rows of `checks.toml` for 600 and 800 °C (S50, published mean
+/// coefficients). The half inch (12.7 mm) that is told of such a line has no source and is twice what they give.
+#[test]
+fn the_hot_line_grows_by_what_its_temperature_gives() {
+    let checks: Table = std::fs::read_to_string("tests/reference/checks.toml").unwrap().parse().unwrap();
+    let row = |id: &str| {
+        let all = checks["check"].as_array().unwrap();
+        let case = all.iter().find(|case| case["id"].as_str() == Some(id)).unwrap();
+        1e-3 * case["expected"]["nicr80_maker_mm"].as_float().unwrap()
+    };
+    let alloy = nichrome();
+    let diameter = gauge_diameter(20);
+    let resistance = cold_resistance(alloy.resistivity.nominal, 0.508, diameter);
+    let wire = Wire { alloy: &alloy, diameter, length: 0.508, resistance, emissivity: 0.88 };
+    let circuit = Circuit { volts: 12.0, leads: 0.0, wiring: Wiring::Series };
+    let hot = circuit.steady(&[wire], 1.0, REFERENCE).unwrap().temperatures[0];
+    let share = (hot - ZERO - 600.0) / 200.0;
+    let expected = row("bench.growth.600") + share * (row("bench.growth.800") - row("bench.growth.600"));
+    let computed = growth(&alloy, 0.508, hot);
+    assert!((0.0..1.0).contains(&share) && (computed / expected - 1.0).abs() < 0.01, "{computed} m, {expected} m");
+    assert!(computed < 0.5 * 0.0127);
 }
 
 /// A handbook's table (S62) by wire gauge: currents for a rise of 500 and 1000 K.

@@ -4,7 +4,11 @@
 
 mod common;
 mod deletions;
+#[path = "support/dice.rs"]
+mod dice;
 mod examples;
 mod layers;
+mod physics_examples;
+mod physics_refused;
 mod twenty;
 mod wrong;

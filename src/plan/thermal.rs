@@ -93,6 +93,21 @@ impl Thermals {
     }
 }
 
+/// Lets `look` see a bend of a recipe as the physics is given it, heated in `stages`: whoever holds a window against
+/// the box it is stated for needs that box.
+pub fn with_bend<R>(
+    recipe: &Recipe,
+    bend: usize,
+    electric: &Electric,
+    lot: Option<&Lot>,
+    stages: Vec<Stage>,
+    look: impl FnOnce(&Bend<'_>) -> R,
+) -> Result<R, ThermalProblem> {
+    let mut setup = Setup::new(recipe, bend, electric, lot)?;
+    setup.set_shield_rise()?;
+    Ok(look(&setup.bend(stages)))
+}
+
 /// Everything the physics needs, owned, so that the physics can borrow it.
 pub(super) struct Setup {
     alloys: Vec<crate::physics::wire::Alloy>,

@@ -1,0 +1,57 @@
+//! Random points of a bend's box, and whether they stay inside its stated window.
+
+use withy::physics::section::{Follow, Resolution, Solver};
+use withy::physics::window::{Bend, Point, Window};
+
+/// Numbers that repeat on every machine (splitmix64).
+pub struct Dice(pub u64);
+
+impl Dice {
+    /// The next number, 0 to 1.
+    pub fn next(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut bits = self.0;
+        bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((bits ^ (bits >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// A point of the box: anywhere in one of three throws, at a random corner in another, a mixture in the third.
+    pub fn point(&mut self, bend: &Bend<'_>) -> Point {
+        let style = self.next();
+        let mut point = bend.unknowns.nominal();
+        for unknown in bend.unknowns.wide() {
+            let bounds = bend.unknowns.get(unknown);
+            let throw = self.next();
+            let at_bound = style < 0.33 || (style < 0.66 && self.next() < 0.5);
+            let part = if at_bound { throw.round() } else { throw };
+            point[unknown as usize] = bounds.low + part * (bounds.high - bounds.low);
+        }
+        point
+    }
+}
+
+/// Throws points into a bend's box; ready, over and set of each must lie inside the bend's window.
+pub fn stays_inside(name: &str, bend: &Bend<'_>, window: &Window, throws: usize, seed: u64) {
+    let mut solver = Solver::new();
+    let mut dice = Dice(seed);
+    for throw in 0..throws {
+        let point = dice.point(bend);
+        let section = bend.section(&point);
+        let resolution = Resolution::NORMAL.for_thickness(section.sheet.thickness);
+        let heat = solver.heat(&section, resolution, Follow::UntilKnown).unwrap();
+        let mut found = vec![
+            ("ready", window.ready, heat.ready.unwrap_or(f64::INFINITY)),
+            ("over", window.over, heat.over.unwrap_or(f64::INFINITY)),
+        ];
+        if let (Some(time), Some(set)) = (window.heat, window.set) {
+            solver.heat(&section, resolution, Follow::Until(time)).unwrap();
+            found.push(("set", set, solver.run(&section, time).unwrap().set.unwrap_or(f64::INFINITY)));
+        }
+        for (output, span, time) in found {
+            assert!(!time.is_nan() && !span.low.is_nan() && !span.high.is_nan(), "{name} {output} is no number");
+            let inside = span.low <= time && time <= span.high;
+            assert!(inside, "{name}, throw {throw}: {output} {time} outside {span:?} at {point:?}");
+        }
+    }
+}
