@@ -10,6 +10,7 @@
 #[expect(dead_code, reason = "shared with the tests of the window")]
 mod bends;
 #[path = "support/thermal.rs"]
+#[expect(dead_code, reason = "shared with the test that judges the rows")]
 mod thermal;
 
 use std::collections::BTreeMap;

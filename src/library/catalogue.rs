@@ -52,7 +52,6 @@ pub(super) fn sources_of(loaded: &Loaded) -> Sources<'_> {
         files: &loaded.files,
         trees: loaded.parsed.iter().map(|parsed| &parsed.tree).collect(),
         catalogue: loaded.catalogue,
-        to_root: &loaded.to_root,
     }
 }
 

@@ -15,9 +15,6 @@ pub struct Sources<'a> {
     pub trees: Vec<&'a Tree>,
     /// How many of the first files are the catalogue.
     pub catalogue: usize,
-    /// What stands before the library's root in the names of its files; it is left out, so that what is written does
-    /// not hang on where that is done.
-    pub to_root: &'a str,
 }
 
 /// Where something comes from.
@@ -66,15 +63,10 @@ impl<'a> Sources<'a> {
         Source {
             kind: kind.words(),
             text,
-            file: Some(self.file(entry.span).to_owned()),
+            file: Some(self.files.get(entry.span.file).path().to_owned()),
             line: Some(place.line),
             entry: Some(one_line(self.files.slice(entry.line))),
         }
-    }
-
-    fn file(&self, span: Span) -> &'a str {
-        let path = self.files.get(span.file).path();
-        path.strip_prefix(self.to_root).unwrap_or(path)
     }
 
     /// Kind and words of the doc comment that holds for an entry.
