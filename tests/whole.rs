@@ -2,9 +2,13 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
+mod bend_checks;
+mod binary;
+mod bounds;
 mod common;
 mod deletions;
 mod examples;
 mod layers;
+mod readme;
 mod twenty;
 mod wrong;
