@@ -14,7 +14,7 @@ const PART: &str = "parts/dust_cover.withy";
 const RECIPE: &str = "recipes/dust_cover.withy";
 
 /// Longest time one case may take, in the unoptimised build on a busy machine.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// What is changed in the examples (file, old text, new text), and the message that must come: its name, and words of
 /// its headline.

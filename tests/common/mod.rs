@@ -27,7 +27,7 @@ pub fn examples() -> BTreeMap<String, String> {
     for entry in ignore::WalkBuilder::new(&folder).build() {
         let path = entry.unwrap().into_path();
         let name = path.strip_prefix(&folder).unwrap().to_str().unwrap().to_owned();
-        if name.ends_with(".withy") && !name.starts_with("wrong/") {
+        if path.extension().is_some_and(|end| end == "withy") && !name.starts_with("wrong/") {
             let text = std::fs::read_to_string(&path).unwrap();
             files.insert(name, text);
         }

@@ -5,7 +5,7 @@ use serde_json::Value;
 use crate::examples::{figure, input, json_of_example, of_text};
 
 /// 20 in of 80/20 wire on 12 V at the wire, 20 °C, as `tests/reference/wires.toml` has it under `sanity_20in_12V`.
-const SANITY: &str = r#"language 1
+const SANITY: &str = r"language 1
 supply s { voltage 12 V at wire, kind dc, rated 30 A, continuous 80 %, fuse 20 A }
 wire w { alloy nichrome_80_20, size 20 AWG }
 heater h {
@@ -37,7 +37,7 @@ recipe r for p on b {
   ambient 20 degC
   every bend { on a, heat 150 s, set 150 s }
 }
-"#;
+";
 
 fn nominal(document: &Value, name: &str) -> f64 {
     figure(document, name)["nominal"].as_f64().unwrap()
@@ -76,7 +76,12 @@ fn the_rest_follows_by_plain_arithmetic() {
     let (growth, current) = (nominal(&document, "growth"), nominal(&document, "current of the heater"));
     // Hooke's law with the spring of the text; F / (π d²/4) with d = 0.81182 mm (20 AWG by its definition).
     near(nominal(&document, "spring force hot"), 6.0 - 0.4 * growth, 1e-9, "force");
-    near(nominal(&document, "hot stress"), (6.0 - 0.4 * growth) / (0.785_398 * 0.811_82 * 0.811_82), 1e-4, "stress");
+    near(
+        nominal(&document, "hot stress"),
+        (6.0 - 0.4 * growth) / (std::f64::consts::FRAC_PI_4 * 0.811_82 * 0.811_82),
+        1e-4,
+        "stress",
+    );
     near(nominal(&document, "travel of the spring left"), 15.0 - growth, 1e-9, "travel");
     // 2 × 1 m of 2.5 mm² copper, 0.017241 ohm mm²/m (S75): 13.79 mohm.
     near(nominal(&document, "resistance of the leads"), 13.793, 1e-4, "leads");

@@ -130,6 +130,7 @@ pub trait Input {
     /// Where a literal that stands at `at` ends.
     fn literal(&self, literal: &str, at: usize) -> Option<usize>;
     /// Where a token of this name that stands at `at` ends; none if no name of a token.
+    #[expect(clippy::option_option, reason = "no such token, and no token there, are two answers")]
     fn token(&self, name: &str, at: usize) -> Option<Option<usize>>;
     /// Where what these words say ends, if it stands at `at`.
     fn special(&self, words: &str, at: usize) -> Option<usize>;

@@ -54,7 +54,8 @@ fn check(text: &str) -> Result<(), String> {
         let (before, after) = (faults(&before), faults(&after));
         return Err(format!("read in another way: {text:?} becomes {once:?}: {before:?}, {after:?}"));
     }
-    if !(once.is_empty() || (once.ends_with('\n') && !once.starts_with('\n') && !once.ends_with("\n\n"))) {
+    let tidy = once.ends_with('\n') && !once.starts_with('\n') && !once.ends_with("\n\n");
+    if !once.is_empty() && !tidy {
         return Err(format!("not tidy: {text:?} becomes {once:?}"));
     }
     Ok(())

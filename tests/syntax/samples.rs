@@ -147,7 +147,10 @@ pub fn changed(text: &str, changes: &[Change]) -> String {
             1 => text.replace_range(at..word(at), ""),
             2 => text.replace_range(at..line(at), ""),
             3 => text.replace_range(at..word(at), scrap),
-            _ => text.insert_str(at, &text[at..line(at)].to_owned()),
+            _ => {
+                let again = text[at..line(at)].to_owned();
+                text.insert_str(at, &again);
+            }
         }
     }
     text
