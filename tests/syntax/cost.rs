@@ -7,15 +7,29 @@ use withy::format::format;
 use withy::syntax::parse;
 use withy::text::FileId;
 
-/// The shortest of some runs, which is the one least disturbed.
-fn cost(text: &str) -> Duration {
-    let run = || {
-        let start = Instant::now();
-        let parsed = parse(FileId(0), text);
-        format(FileId(0), text, &parsed).unwrap();
-        start.elapsed()
-    };
-    (0..5).map(|_| run()).min().unwrap()
+/// The time for reading and formatting all texts, with everything kept, so that memory costs the same however it is
+/// divided.
+fn cost(texts: &[String]) -> Duration {
+    let start = Instant::now();
+    let parsed: Vec<_> = texts.iter().map(|text| parse(FileId(0), text)).collect();
+    let formatted: Vec<_> =
+        texts.iter().zip(&parsed).map(|(text, parsed)| format(FileId(0), text, parsed).unwrap()).collect();
+    let elapsed = start.elapsed();
+    assert_eq!(formatted.len(), parsed.len());
+    elapsed
+}
+
+/// How often `short` is repeated in all.
+const SHARE: usize = 16;
+
+/// One long text must cost what its sixteenth costs sixteen times; if cost grew with the square, it would be sixteen
+/// times as much. The shortest of some runs in turn is the one least disturbed.
+fn assert_linear(what: &str, short: &str, long: &str) {
+    let (shorts, longs) = (vec![short.to_owned(); SHARE], [long.to_owned()]);
+    let runs: Vec<(Duration, Duration)> = (0..4).map(|_| (cost(&shorts), cost(&longs))).collect();
+    let apart = runs.iter().map(|run| run.0).min().unwrap();
+    let whole = runs.iter().map(|run| run.1).min().unwrap();
+    assert!(whole < apart * 5, "{what:?}: {apart:?} in {SHARE} parts, {whole:?} as one");
 }
 
 fn repeated(line: &str, count: usize) -> String {
@@ -51,16 +65,13 @@ const LINES: [&str; 18] = [
 #[test]
 fn broken_lines_cost_no_more_than_their_number() {
     for line in LINES {
-        let (few, many) = (repeated(line, 1000), repeated(line, 8000));
-        let (few, many) = (cost(&few), cost(&many));
-        // Eight times as many lines: eight times the cost if it is linear, 64 times if it is quadratic.
-        assert!(many < few * 24 + Duration::from_millis(20), "{line:?}: {few:?} for 1000 lines, {many:?} for 8000");
+        assert_linear(line, &repeated(line, 500), &repeated(line, 500 * SHARE));
     }
 }
 
 #[test]
 fn one_endless_line_costs_no_more_than_its_length() {
-    for piece in [
+    let pieces = [
         "a, ",
         "{ a } ",
         "a { b }, ",
@@ -75,8 +86,8 @@ fn one_endless_line_costs_no_more_than_its_length() {
         "{ ",
         "if ",
         "a # ",
-    ] {
-        let (few, many) = (cost(&piece.repeat(2000)), cost(&piece.repeat(16000)));
-        assert!(many < few * 24 + Duration::from_millis(20), "{piece:?}: {few:?} for 2000, {many:?} for 16000");
+    ];
+    for piece in pieces {
+        assert_linear(piece, &piece.repeat(1000), &piece.repeat(1000 * SHARE));
     }
 }

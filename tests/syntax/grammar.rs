@@ -143,7 +143,9 @@ fn every_token_is_named_and_every_name_is_a_token_or_leads_somewhere() {
             }
         }
     }
-    let outside = [Kind::LineBreak, Kind::Comment, Kind::DocComment, Kind::OpenText, Kind::DrawingMark, Kind::Stray];
+    let trivia = [Kind::LineBreak, Kind::Comment, Kind::DocComment];
+    let wrong = [Kind::CurlyText, Kind::OpenText, Kind::DrawingMark, Kind::Stray];
+    let outside = [&trivia[..], &wrong[..]].concat();
     for kind in Kind::ALL {
         if outside.contains(&kind) {
             assert!(rules.contains_key(&kind_name(kind)), "{kind:?} is not described");
@@ -152,7 +154,7 @@ fn every_token_is_named_and_every_name_is_a_token_or_leads_somewhere() {
             assert!(kinds.contains(&(kind as u8)), "{kind:?} stands in no sentence");
         }
     }
-    let lists = ["file", "joined-after", "joined-before", "declaration-word", "blank"];
+    let lists = ["file", "joined-after", "joined-before", "declaration-word", "blank", "decimal-comma"];
     for name in rules.keys().filter(|name| !lists.contains(&name.as_str())) {
         let described = outside.iter().any(|kind| {
             let mut below = BTreeSet::from([""]);
@@ -198,11 +200,25 @@ fn the_grammar_tells_right_from_wrong() {
     let right = [
         "",
         "let x = 3 mm",
-        "a 1 1/2 in, b [1, 2,], c {}",
+        "use \"a.withy\" as a",
+        "a 1 1/2 in, b [1,2,], c {}",
         "part p(h: length = 1 mm) { leg h ± 1 mm\n  leg (h\n + 2 mm) } batch b { run r 4 times }",
         "expect bend lip.window.low <= 3 s",
     ];
-    let wrong = ["(", "a {", "let x = 3 mm ±", "a \"b", "a [1 2]", "x (bend lip)", "a\n{ b }", "a 1 < 2 < 3", "a }"];
+    let wrong = [
+        "(",
+        "a {",
+        "let x = 3 mm ±",
+        "a \"b",
+        "a [1 2]",
+        "x (bend lip)",
+        "a\n{ b }",
+        "a 1 < 2 < 3",
+        "a }",
+        "a = 3",
+        "a 1,2 mm",
+        "use b",
+    ];
     for text in right {
         assert!(GRAMMAR.accepts(text), "{text}");
     }

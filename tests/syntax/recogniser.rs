@@ -23,7 +23,8 @@ pub struct Recogniser {
 enum Token {
     LineEnd,
     Fence,
-    Real { kind: Kind, text: String, in_expect: bool },
+    DecimalComma,
+    Real { kind: Kind, text: String, in_expect: bool, glued: bool },
 }
 
 impl Recogniser {
@@ -90,6 +91,12 @@ impl Recogniser {
             if begins {
                 in_expect = word == "expect";
             }
+            let glued = |index: usize| index > 0 && table.span(index - 1).end == table.span(index).start;
+            if is_decimal_comma(kinds, index, brackets > 0) && glued(index) && glued(index + 1) {
+                tokens.push(Token::DecimalComma);
+                begins = false;
+                continue;
+            }
             begins = matches!(kinds[index], Kind::OpenBrace | Kind::CloseBrace)
                 || (kinds[index] == Kind::Comma && brackets == 0);
             match kinds[index] {
@@ -99,7 +106,7 @@ impl Recogniser {
                 Kind::CloseParen | Kind::CloseBracket => brackets = brackets.saturating_sub(1),
                 _ => {}
             }
-            tokens.push(Token::Real { kind: kinds[index], text: word.to_owned(), in_expect });
+            tokens.push(Token::Real { kind: kinds[index], text: word.to_owned(), in_expect, glued: glued(index) });
         }
         tokens
     }
@@ -119,6 +126,15 @@ impl Recogniser {
             && (on_line(1) == Some(Kind::Text)
                 || (on_line(1) == Some(Kind::Word) && on_line(2).is_some_and(|kind| openers.contains(&kind))))
     }
+}
+
+/// Whether the comma stands between two numbers and, in brackets, a word follows.
+fn is_decimal_comma(kinds: &[Kind], index: usize, in_brackets: bool) -> bool {
+    let is = |index: Option<usize>, kind| index.and_then(|index| kinds.get(index)) == Some(&kind);
+    kinds[index] == Kind::Comma
+        && is(index.checked_sub(1), Kind::Number)
+        && is(Some(index + 1), Kind::Number)
+        && (!in_brackets || is(Some(index + 2), Kind::Word))
 }
 
 /// The name of a kind as the grammar writes it.
@@ -188,6 +204,10 @@ impl Input for Tokens<'_> {
         if let Some(name) = words.strip_prefix("no ").and_then(|words| words.strip_suffix(" follows")) {
             let rules = &self.grammar.rules;
             return matched(rules, rule(rules, name), self, at).is_none().then_some(at);
+        }
+        if words == "glued to what follows, if to the number" {
+            let glued = |at: usize| matches!(self.tokens.get(at), Some(Token::Real { glued: true, .. }));
+            return (glued(at) || !glued(at - 1)).then_some(at);
         }
         assert_eq!(words, "only in an entry whose head is \"expect\"");
         matches!(self.tokens.get(at)?, Token::Real { in_expect: true, .. }).then_some(at)
