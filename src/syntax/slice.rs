@@ -177,7 +177,9 @@ struct Slicer<'a> {
     /// First token of the entry that is being read.
     start: Option<usize>,
     brackets: Vec<usize>,
-    /// Indent of the line that is being read, and of the line on which the current entry began.
+    /// First token and indent of the line that is being read, and the indent of the line on which the current entry
+    /// began.
+    line_first: usize,
     line: u32,
     entry_line: u32,
 }
@@ -195,6 +197,7 @@ impl<'a> Slicer<'a> {
             done: Vec::new(),
             start: None,
             brackets: Vec::new(),
+            line_first: chunk.tokens.start,
             line: 0,
             entry_line: 0,
         }
@@ -207,7 +210,7 @@ impl<'a> Slicer<'a> {
                 if self.ends_before(index) {
                     self.finish(index);
                 }
-                self.line = indent;
+                (self.line_first, self.line) = (index, indent);
                 if self.by_indent && self.start.is_none() {
                     self.follow_indent(index, indent, faults);
                 }
@@ -341,7 +344,7 @@ impl<'a> Slicer<'a> {
     /// The first token of the line, if the line holds several entries before the `}` that closes none of its blocks:
     /// then the `{` is missing on this very line, and the entries are made one, since who owns them cannot be told.
     fn unopened_line(&mut self, close: usize) -> Option<usize> {
-        let first = (self.tokens.start..close).rev().find(|token| self.table.indent(*token).is_some())?;
+        let first = self.line_first;
         if self.table.indent(close).is_some() {
             return None;
         }
