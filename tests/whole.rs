@@ -2,6 +2,9 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
+mod bend_checks;
+mod binary;
+mod bounds;
 mod common;
 mod deletions;
 #[path = "support/dice.rs"]
@@ -10,5 +13,6 @@ mod examples;
 mod layers;
 mod physics_examples;
 mod physics_refused;
+mod readme;
 mod twenty;
 mod wrong;
