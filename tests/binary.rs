@@ -1,6 +1,7 @@
 //! The program itself, as a shell sees it: exit codes, help, reports, odd files, and what it leaves on disk.
 
-use std::io::Write;
+use std::fmt::Write as _;
+use std::io::Write as _;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -111,7 +112,7 @@ fn help_is_what_it_was() {
     for command in commands.iter().filter(|command| **command != "help") {
         let help = withy(&[command, "--help"], folder.path());
         assert_eq!((help.code, help.err.as_str()), (0, ""), "{command}");
-        all.push_str(&format!("\n$ withy {command} --help\n{}", help.out));
+        let _ = write!(all, "\n$ withy {command} --help\n{}", help.out);
     }
     assert!(commands.len() >= 8, "{commands:?}");
     insta::assert_snapshot!("help", all);
@@ -252,10 +253,11 @@ fn ten_megabytes_are_read() {
     let mut number = 0;
     while text.len() < 10_000_000 {
         number += 1;
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             "# {number}: a long comment, so that the file is long and its declarations are not too many. °µΩ {}\nlet x{number} = {number} mm\n",
             "-".repeat(400)
-        ));
+        );
     }
     text.push_str("let last = 3 mm + 2 deg\n");
     let folder = folder_with(&[("long.withy", text.as_bytes())]);

@@ -177,7 +177,7 @@ fn touching(angle: f64, radius: f64) -> f64 {
     };
     let (mut near, mut far) = (0.0, 1e3 * radius);
     for _ in 0..200 {
-        let middle = (near + far) / 2.0;
+        let middle = f64::midpoint(near, far);
         // Close to the apex the circle crosses the second line.
         if distance_to_second(middle) < radius || middle * libm::sin(angle) + radius * libm::cos(angle) < 0.0 {
             near = middle;
@@ -185,7 +185,7 @@ fn touching(angle: f64, radius: f64) -> f64 {
             far = middle;
         }
     }
-    (near + far) / 2.0
+    f64::midpoint(near, far)
 }
 
 #[test]

@@ -14,5 +14,6 @@ mod layers;
 mod physics_examples;
 mod physics_refused;
 mod readme;
+mod reference_page;
 mod twenty;
 mod wrong;
