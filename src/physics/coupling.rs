@@ -25,16 +25,25 @@ pub const REFLECTANCE: Known = Known { nominal: 0.5, low: 0.2, high: 0.7 };
 pub const PLUME_BELOW: Known = Known { nominal: 0.35, low: 0.15, high: 0.6 };
 /// The same for a sheet below the line, whose plume rises away. No published source.
 pub const PLUME_ABOVE: Known = Known { nominal: 0.1, low: 0.0, high: 0.2 };
-/// Share of the taken plume that is peaked over the wire. No published source; the nominal was chosen, with the next
-/// one and that of the other face, so that what the trade starts from (6.5 W/in, 3 mm, one face) has a window.
+/// Share of the taken plume that is peaked over the wire. No published source; see [`OTHER_FACE`].
 pub const PLUME_PEAK: Known = Known { nominal: 0.25, low: 0.0, high: 1.0 };
-/// Factor on the sheet's own radiation into the warm opening. No published source; see [`PLUME_PEAK`].
+/// Factor on the sheet's own radiation into the warm opening. No published source.
+///
+/// By the textbook's exchange between two grey surfaces (from memory) a face of emissivity 0.92 before a channel 18 mm
+/// wide and 12 mm deep whose walls reflect half exchanges 0.7 of what it would with a black room.
 pub const SINK_FACTOR: Known = Known { nominal: 0.7, low: 0.2, high: 0.9 };
 /// What a shield loses to the bench and the room, W/(m K). No published source.
 pub const SHIELD_LOSS: Known = Known { nominal: 1.0, low: 0.4, high: 2.5 };
 /// Loss coefficient of the heated face, W/(m² K), outside the opening. No published source.
 pub const HEATED_FACE: Known = Known { nominal: 6.0, low: 4.0, high: 8.0 };
-/// Loss coefficient of a face that is not heated, W/(m² K). No published source; see [`PLUME_PEAK`].
+/// Loss coefficient of a face that is not heated, W/(m² K). No published source.
+///
+/// Plates in still air have 5 to 13 by the textbooks' formulas (from memory). The nominals of this, [`SINK_FACTOR`] and
+/// [`PLUME_PEAK`] were chosen so that what the trade starts from (6.5 W/in, 3 mm, one face, gap 8 mm, channel 18 mm) has
+/// a window up to a radius of twice the thickness: 144 to 169 s over 4 mm, 153 to 169 s over 6 mm, whose wider zone
+/// softens later at its edge. Of the middling guess (10, 0.5, 0.5) only the tighter radius has one: 141 to 157 s, and
+/// over 6 mm it is closed by 4 s (`tests/physics_afresh.rs`). With 0.5 for the plume alone it is open at either radius,
+/// but two calibrated lines on 4 mm are no longer proved.
 pub const OTHER_FACE: Known = Known { nominal: 7.0, low: 5.0, high: 10.0 };
 /// Loss coefficient in the arm, a face in air, W/(m² K). No published source.
 pub const SETTING_FACE: Known = Known { nominal: 10.0, low: 6.0, high: 15.0 };

@@ -305,6 +305,10 @@ def solve_row(row):
     end = heat.sol(after)
     moved = model.march(end, value["transfer_s"], "transfer").y[:, -1]
     set_s, arm = model.set(moved)
+    given = value["p_rad_w_per_m"], value["p_conv_w_per_m"]
+    heated = [face for face in model.faces if face["heated"]]
+    both_halves = [2 * (given[0] * face["radiated"].sum() + given[1] * face["convected"].sum()) for face in heated]
+    yield "absorbed_w_per_m", sum(both_halves)
     yield "t30_heated_c", model.at(heat.sol(30.0), 0, 0)
     yield "t30_other_c", model.at(heat.sol(30.0), 0, height)
     yield "end_heated_c", model.at(end, 0, 0)
