@@ -141,8 +141,10 @@ fn nothing_is_coloured_but_a_terminal() {
         let run = withy(&["lint", "--report", report, "bad.withy"], folder.path());
         assert!(!run.out.contains('\x1b') && !run.err.contains('\x1b'), "{report}: {:?}", run.out);
     }
-    let run = withy(&["lint", "--colour"], folder.path());
-    assert!(!run.err.contains('\x1b'), "{:?}", run.err);
+    for arguments in [&["lint", "--colour"][..], &["--help"], &["lint", "--help"], &["lint"]] {
+        let run = withy(arguments, folder.path());
+        assert!(!run.out.contains('\x1b') && !run.err.contains('\x1b'), "{arguments:?}: {:?}", run.err);
+    }
 }
 
 /// `script` gives the program a terminal of its own.

@@ -5,7 +5,7 @@
 use std::f64::consts::{FRAC_PI_4, PI};
 
 use withy::library::Plan;
-use withy::model::{Alloy, Curve, Heater, MeasuredTo, Part, Radius, Wiring};
+use withy::model::{Alloy, Curve, Heater, MeasuredTo, Part, Wiring};
 use withy::physics::table::Table;
 use withy::physics::wire::{self, Wire};
 use withy::plan::RecipePlan;
@@ -102,16 +102,20 @@ fn blanks_are_bounded_soundly_and_tightly() {
         let thickness = span(&part.sheet.thickness.value);
         let neutral = span(&part.sheet.material.neutral_line);
         hold(&format!("the blank of {name}"), &plan.blank.length, 2, samples, |shares| {
-            blank_length(part, at(thickness, shares[0]), at(neutral, shares[1]))
+            blank_length(part, &radii(&plan), at(thickness, shares[0]), at(neutral, shares[1]))
         });
     }
 }
 
+/// The inside radii: given, or as they follow from the softened width, which is not what is checked here.
+fn radii(plan: &RecipePlan) -> Vec<f64> {
+    plan.blank.lines.iter().map(|line| line.radius).collect()
+}
+
 /// Legs, and for each bend its arc less what it takes from its two legs.
-fn blank_length(part: &Part, thickness: f64, neutral: f64) -> f64 {
+fn blank_length(part: &Part, radii: &[f64], thickness: f64, neutral: f64) -> f64 {
     let legs: f64 = part.legs.iter().map(|leg| leg.length.value).sum();
-    let bends = part.bends.iter().map(|bend| {
-        let Radius::Formed(radius) = bend.radius else { panic!("a free radius") };
+    let bends = part.bends.iter().zip(radii).map(|(bend, &radius)| {
         let face = match part.measured_to {
             MeasuredTo::Outside => radius + thickness,
             MeasuredTo::Inside => radius,
@@ -127,8 +131,12 @@ fn blank_length(part: &Part, thickness: f64, neutral: f64) -> f64 {
 fn blanks_agree_with_a_line_laid_point_by_point() {
     for (name, plan) in plans() {
         let part = &plan.recipe.part;
-        let length =
-            laid_length(part, part.sheet.thickness.value.nominal(), part.sheet.material.neutral_line.nominal());
+        let length = laid_length(
+            part,
+            &radii(&plan),
+            part.sheet.thickness.value.nominal(),
+            part.sheet.material.neutral_line.nominal(),
+        );
         let difference = (plan.blank.length.nominal() - length).abs();
         assert!(difference < 1e-8 * length, "{name}: {length} m by points, {} m", plan.blank.length.nominal());
     }
@@ -136,12 +144,11 @@ fn blanks_agree_with_a_line_laid_point_by_point() {
 
 /// Lays the neutral line of the bent sheet: each leg between the places where arcs touch it, each arc as many short
 /// chords. Where an arc touches its legs is found by halving, not by the formula that the compiler uses.
-fn laid_length(part: &Part, thickness: f64, neutral: f64) -> f64 {
+fn laid_length(part: &Part, radii: &[f64], thickness: f64, neutral: f64) -> f64 {
     const CHORDS: u32 = 100_000;
     let mut taken = Vec::new();
     let mut total = 0.0;
-    for bend in &part.bends {
-        let Radius::Formed(radius) = bend.radius else { panic!("a free radius") };
+    for (bend, &radius) in part.bends.iter().zip(radii) {
         let face = match part.measured_to {
             MeasuredTo::Outside => radius + thickness,
             MeasuredTo::Inside => radius,
@@ -201,8 +208,8 @@ fn line_powers_are_bounded_soundly_and_tightly() {
             }
             seen.push((heater.id, ambient.to_bits()));
             let alike = heater.lines.iter().all(|line| line.wire.id == heater.lines[0].wire.id);
-            // Unknown: voltage, length, three of the leads, then three for each stock of wire.
-            let count = 5 + 3 * if alike { 1 } else { heater.lines.len() };
+            // Unknown: voltage, length, three of the leads, then five for each stock of wire.
+            let count = 5 + 5 * if alike { 1 } else { heater.lines.len() };
             for (index, line) in bend.electric.lines.iter().enumerate() {
                 let what = format!("the power of line {} of {}", index + 1, heater.name);
                 hold(&what, &line.line_power, count, samples, |shares| {
@@ -226,14 +233,19 @@ fn line_power(heater: &Heater, ambient: f64, shares: &[f64], alike: bool, index:
         2.0 * known(&heater.leads.metal.resistivity, shares[2]) * known(&heater.leads.length.value, shares[3])
             / known(&heater.leads.area.value, shares[4])
     };
-    let stock = |line: usize| if alike { &shares[5..8] } else { &shares[5 + 3 * line..8 + 3 * line] };
+    let stock = |line: usize| if alike { &shares[5..10] } else { &shares[5 + 5 * line..10 + 5 * line] };
     let alloys: Vec<_> = heater.lines.iter().map(|line| nominal_alloy(&line.wire.alloy)).collect();
     let cold: Vec<f64> = heater
         .lines
         .iter()
         .enumerate()
         .map(|(line, own)| {
-            assert!(own.wire.measured.is_none(), "a measured wire needs a calculation of its own");
+            if let Some(measured) = &own.wire.measured {
+                // Brought from the temperature of the measurement to 20 degC, and to the heater's length.
+                let warm = own.wire.alloy.hot_factor.nominal_at(measured.temperature.nominal()).unwrap();
+                let piece = known(&measured.length, stock(line)[4]);
+                return known(&measured.resistance, stock(line)[0]) / warm * length / piece;
+            }
             let diameter = known(&own.wire.diameter.value, stock(line)[1]);
             known(&own.wire.alloy.resistivity.value, stock(line)[0]) * length / (FRAC_PI_4 * diameter * diameter)
         })
@@ -261,10 +273,10 @@ fn line_power(heater: &Heater, ambient: f64, shares: &[f64], alike: bool, index:
             .map(|line| {
                 let wire = Wire {
                     alloy: &alloys[line],
-                    diameter: heater.lines[line].wire.diameter.value.nominal(),
-                    length: heater.length.value.nominal(),
+                    diameter: known(&heater.lines[line].wire.diameter.value, stock(line)[1]),
+                    length,
                     resistance: cold[line],
-                    emissivity: alloys[line].emissivity.nominal,
+                    emissivity: known(&heater.lines[line].wire.alloy.emissivity.value, stock(line)[3]),
                 };
                 wire.temperature_at_power(powers[line] / length, ambient).unwrap()
             })

@@ -1,13 +1,13 @@
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, ColorChoice, Parser, Subcommand, ValueEnum};
 
 use crate::report::Class;
 use crate::types::Date;
 
 /// Check and compile bend recipes for line benders you build yourself.
 #[derive(Debug, Parser)]
-#[command(name = "withy", version, after_help = EXIT_CODES, max_term_width = 100)]
+#[command(name = "withy", version, after_help = EXIT_CODES, max_term_width = 100, color = ColorChoice::Never)]
 pub struct Arguments {
     #[command(subcommand)]
     pub command: Command,

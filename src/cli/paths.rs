@@ -42,9 +42,8 @@ pub fn open(paths: &[PathBuf]) -> Result<(Loaded, Exit), Exit> {
     }
     files.dedup();
     let root = root(&here, paths, &files);
-    // Names in reports are as short as a person at this prompt needs them.
-    let shown_from = if root.starts_with(&here) { here } else { root.clone() };
-    let (loaded, unreadable) = load(&Disk, &Places { root, shown_from }, &files, typed);
+    // Names in reports are such that a person at this prompt, or a program, finds the files.
+    let (loaded, unreadable) = load(&Disk, &Places { root, shown_from: here }, &files, typed);
     for file in unreadable {
         eprintln!("withy: `{}` cannot be read: {}", file.path, file.why);
         exit = Exit::Unreadable;

@@ -39,7 +39,7 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
     let mut refused = Vec::new();
     let mut studies = Studies::default();
     // What is written names files from the library's root, so that it does not hang on where that is done.
-    let files = loaded.files.without_prefix(&loaded.to_root);
+    let files = loaded.files_from_root();
     for made in checked.made.iter().filter(|made| loaded.asked.contains(&made.span.file)) {
         match &made.plan {
             Some(plan) if !made.blocked => {

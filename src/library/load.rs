@@ -29,12 +29,17 @@ pub struct Loaded {
     pub root: PathBuf,
     /// Where each file lies; a text that was typed lies nowhere.
     pub paths: BTreeMap<FileId, PathBuf>,
-    /// What the names of files in reports begin with before the library's root, such as `examples/`; it depends on
-    /// where the command is run.
-    pub to_root: String,
 }
 
 impl Loaded {
+    /// The files under their names from the library's root, which do not hang on where the command is run.
+    pub fn files_from_root(&self) -> Files {
+        self.files.renamed(|id| {
+            let path = self.paths.get(&id)?;
+            Some(with_slashes(path.strip_prefix(&self.root).unwrap_or(path)))
+        })
+    }
+
     /// The folder that the paths in a file start from.
     pub fn folder(&self, file: FileId) -> &Path {
         self.paths.get(&file).and_then(|path| path.parent()).unwrap_or(&self.root)
@@ -82,8 +87,6 @@ pub fn load(
         loader.take_in(name.to_owned(), text.to_owned());
     }
     loader.loaded.catalogue = catalogue::FILES.len();
-    let to_root = root.strip_prefix(shown_from).unwrap_or(Path::new("")).display().to_string().replace('\\', "/");
-    loader.loaded.to_root = if to_root.is_empty() { to_root } else { to_root + "/" };
     loader.queue.clear();
     let mut unreadable = Vec::new();
     if let Some((name, text)) = typed {
@@ -119,14 +122,7 @@ impl Loader<'_> {
         let text = String::from_utf8(bytes).map_err(|error| {
             format!("it is not a text in UTF-8: byte {} cannot be read", error.utf8_error().valid_up_to())
         })?;
-        let name = path
-            .strip_prefix(self.shown_from)
-            .or_else(|_| path.strip_prefix(self.root))
-            .unwrap_or(path)
-            .display()
-            .to_string()
-            .replace('\\', "/");
-        let id = self.take_in(name, text);
+        let id = self.take_in(shown_name(path, self.shown_from), text);
         self.known.insert(path.to_owned(), Some(id));
         self.loaded.paths.insert(id, path.to_owned());
         Ok(id)
@@ -231,6 +227,21 @@ pub fn relative(folder: &Path, path: &Path) -> String {
     let up = std::iter::repeat_n("..".to_owned(), from.len() - shared);
     let down = to[shared..].iter().map(|part| part.as_os_str().to_string_lossy().into_owned());
     up.chain(down).collect::<Vec<_>>().join("/")
+}
+
+/// The name of a file for a reader in the folder `from`; whole where the two have nothing in common.
+fn shown_name(path: &Path, from: &Path) -> String {
+    let common = path.components().zip(from.components()).take_while(|(own, other)| own == other).count();
+    let is_folder = |component: &Component<'_>| matches!(component, Component::Normal(_));
+    if !path.components().take(common).any(|component| is_folder(&component)) {
+        return with_slashes(path);
+    }
+    let up = from.components().skip(common).map(|_| Component::ParentDir);
+    with_slashes(&up.chain(path.components().skip(common)).collect::<PathBuf>())
+}
+
+fn with_slashes(path: &Path) -> String {
+    path.display().to_string().replace('\\', "/")
 }
 
 /// The path without `.` and `..`, by its text alone.

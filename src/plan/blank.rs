@@ -90,11 +90,26 @@ fn straights(part: &Part, lines: &[BendLine]) -> Result<Vec<f64>, BlankProblem> 
         .collect()
 }
 
-/// The legs, and for each bend its arc less what it takes from two legs.
+/// The legs, and for each bend its arc less what it takes from two legs: `Σ legs + Σ θ (r + K h) - 2 tan(θ/2) m`,
+/// with the m of [`blank`]. Gathered as `a + h (b + c K)`, so that each unknown stands there once and the bounds are
+/// as tight as can be.
 fn length(part: &Part, lines: &[BendLine]) -> Result<Bounded, BoundsProblem> {
-    let legs: f64 = part.legs.iter().map(|leg| leg.length.value).sum();
-    let two = Bounded::exact(2.0)?;
-    lines.iter().try_fold(Bounded::exact(legs)?, |sum, line| sum.add(&line.arc.sub(&two.mul(&line.setback)?)?))
+    let exact = Bounded::exact;
+    let mut fixed = exact(part.legs.iter().map(|leg| leg.length.value).sum())?;
+    let (mut by_thickness, mut by_neutral) = (exact(0.0)?, exact(0.0)?);
+    for (bend, line) in part.bends.iter().zip(lines) {
+        let angle = exact(bend.angle.value)?;
+        let taken = exact(2.0 * libm::tan(bend.angle.value / 2.0))?;
+        fixed = fixed.add(&angle.sub(&taken)?.mul(&exact(line.radius)?)?)?;
+        by_neutral = by_neutral.add(&angle)?;
+        match part.measured_to {
+            MeasuredTo::Outside => by_thickness = by_thickness.sub(&taken)?,
+            MeasuredTo::Inside => {}
+            MeasuredTo::Neutral => by_neutral = by_neutral.sub(&taken)?,
+        }
+    }
+    let neutral = by_neutral.mul(&part.sheet.material.neutral_line)?;
+    fixed.add(&part.sheet.thickness.value.mul(&by_thickness.add(&neutral)?)?)
 }
 
 /// With the lines where they are set, a leg is the distance of its lines less the halves of their arcs, plus the

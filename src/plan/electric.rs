@@ -96,13 +96,14 @@ pub fn electric(heater: &Heater, ambient: f64) -> Result<Electric, ElectricProbl
     }
     let network = Network::new(heater, volts, &leads, &hot)?;
     let current = network.current()?;
+    let reach = PowerReach::of(heater, &cold, &leads, wiring, ambient)?;
     let lines = heater
         .lines
         .iter()
         .enumerate()
         .map(|(index, _)| {
             Ok(LineElectric {
-                line_power: network.power(index)?.div(length)?,
+                line_power: reach.narrow(&network.power(index)?.div(length)?)?,
                 current: network.line_current(index)?,
                 cold: cold[index].clone(),
                 hot: hot[index].clone(),
@@ -111,6 +112,66 @@ pub fn electric(heater: &Heater, ambient: f64) -> Result<Electric, ElectricProbl
         })
         .collect::<Result<_, BoundsProblem>>()?;
     Ok(Electric { current, lines, leads: leads.nominal() })
+}
+
+/// The least and the greatest line power of a heater whose lines are all of one stock, W/m.
+///
+/// A stronger line is a hotter one, and its factor is that of the hotter wire: bounds that take the factor for an
+/// unknown of its own are wider than the truth. The power of such a line rises with the voltage and falls with every
+/// resistance, as long as the leads have less than the wire, so that corners are the extremes.
+struct PowerReach(Option<(f64, f64)>);
+
+impl PowerReach {
+    /// How much a corner may be off, since the model of the wire's temperature is: 12 % of the convection moves the
+    /// factor by less (our own estimate from the alloys' curves).
+    const MARGIN: f64 = 0.005;
+
+    fn of(
+        heater: &Heater,
+        cold: &[Bounded],
+        leads: &Bounded,
+        wiring: circuit::Wiring,
+        ambient: f64,
+    ) -> Result<Self, ElectricProblem> {
+        let [first, others @ ..] = heater.lines.as_slice() else { return Ok(Self(None)) };
+        let Some(resistance) = cold.first() else { return Ok(Self(None)) };
+        let one_stock = others.iter().all(|line| line.wire.id == first.wire.id);
+        if !one_stock || leads.high() >= resistance.low() {
+            return Ok(Self(None));
+        }
+        let mut reach = (f64::INFINITY, 0.0_f64);
+        let ends: [fn(&Bounded) -> f64; 2] = [Bounded::low, Bounded::high];
+        for (volts, other) in [(ends[0], ends[1]), (ends[1], ends[0])] {
+            let mut alloy = alloy(&first.wire.alloy)?;
+            let factors = &first.wire.alloy.hot_factor.points;
+            alloy.resistance_factor = Table::new(factors.iter().map(|(at, value)| (*at, other(value))).collect())
+                .map_err(|_| ElectricProblem::Alloy("hot_factor"))?;
+            let volts = volts(&heater.supply.voltage.value);
+            let length = other(&heater.length.value);
+            // How hot the wire gets besides hangs on its surface: both ends of what is known of it.
+            for (thick, bright) in [(ends[0], ends[0]), (ends[0], ends[1]), (ends[1], ends[0]), (ends[1], ends[1])] {
+                let wire = wire::Wire {
+                    alloy: &alloy,
+                    diameter: thick(&first.wire.diameter.value),
+                    length,
+                    resistance: other(resistance),
+                    emissivity: bright(&first.wire.alloy.emissivity.value),
+                };
+                let wires = vec![wire; heater.lines.len()];
+                let power =
+                    Circuit { volts, leads: other(leads), wiring }.steady(&wires, 1.0, ambient)?.electric.powers[0];
+                reach = (reach.0.min(power / length), reach.1.max(power / length));
+            }
+        }
+        Ok(Self(Some((reach.0 * (1.0 - Self::MARGIN), reach.1 * (1.0 + Self::MARGIN)))))
+    }
+
+    fn narrow(&self, power: &Bounded) -> Result<Bounded, BoundsProblem> {
+        match self.0 {
+            Some((low, high)) => power.narrowed(low.min(power.nominal()), high.max(power.nominal())),
+            None => Ok(power.clone()),
+        }
+    }
 }
 
 /// `R20 = ρ20 L / A`, or what was measured, brought to the heater's length.

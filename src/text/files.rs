@@ -70,12 +70,13 @@ impl Files {
         self.get(span.file).text().get(span.range()).unwrap_or("")
     }
 
-    /// The same files under names without `prefix`.
+    /// The same files under other names; a file without another name keeps its own.
     #[must_use]
-    pub fn without_prefix(&self, prefix: &str) -> Self {
-        let short =
-            |file: &SourceFile| SourceFile::new(file.path().strip_prefix(prefix).unwrap_or(file.path()), file.text());
-        Self { files: self.files.iter().map(short).collect() }
+    pub fn renamed(&self, name: impl Fn(FileId) -> Option<String>) -> Self {
+        let renamed = |(id, file): (FileId, &SourceFile)| {
+            SourceFile::new(name(id).unwrap_or_else(|| file.path().to_owned()), file.text())
+        };
+        Self { files: self.iter().map(renamed).collect() }
     }
 
     /// Line and column of a span's start, from 1, the column in characters.

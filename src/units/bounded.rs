@@ -77,6 +77,15 @@ impl Bounded {
         Self { form: self.form.named(source), ..self }
     }
 
+    /// The same value where more is known of it than its operations can tell: it also lies in `low..high`.
+    pub fn narrowed(&self, low: f64, high: f64) -> Result<Self, BoundsProblem> {
+        let (low, high) = (self.hull.low.max(low), self.hull.high.min(high));
+        if !(low <= self.nominal && self.nominal <= high) {
+            return Err(BoundsProblem::NominalOutside);
+        }
+        Self::build(self.nominal, Interval::new(low, high), self.form.clone())
+    }
+
     /// The value at which nothing differs from its nominal.
     pub fn nominal(&self) -> f64 {
         self.nominal
