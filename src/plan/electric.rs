@@ -56,20 +56,24 @@ impl From<Fault> for ElectricProblem {
     }
 }
 
+/// What the temperature of the room, taken at its nominal, may shift the wire's, K; generously.
+const ROOM: f64 = 20.0;
+
 /// Current and line power of a heater in a room at `ambient` (K).
 pub fn electric(heater: &Heater, ambient: f64) -> Result<Electric, ElectricProblem> {
     let length = &heater.length.value;
     let cold: Vec<Bounded> = heater.lines.iter().map(|line| cold_resistance(line, length)).collect::<Result<_, _>>()?;
     let leads = leads(heater)?;
     let volts = &heater.supply.voltage.value;
-    let alloys: Vec<physics::wire::Alloy> =
-        heater.lines.iter().map(|line| alloy(&line.wire.alloy)).collect::<Result<_, _>>()?;
     let wiring = match heater.wiring {
         Wiring::Series => circuit::Wiring::Series,
         Wiring::Single | Wiring::Parallel => circuit::Wiring::Parallel,
     };
-    // The steady state at the nominal and at the corners of voltage and resistance: between them the factor runs.
-    let steady = |volts: f64, pick: fn(&Bounded) -> f64| {
+    // The steady state at the nominal, and where the wire is hottest and coolest: most volts and the least of all else
+    // that is unknown, and the other way round. Between them the factor runs.
+    let steady = |volts: f64, pick: fn(&Bounded) -> f64| -> Result<circuit::Steady, ElectricProblem> {
+        let alloys: Vec<physics::wire::Alloy> =
+            heater.lines.iter().map(|line| alloy_at(&line.wire.alloy, pick)).collect::<Result<_, _>>()?;
         let wires: Vec<wire::Wire<'_>> = heater
             .lines
             .iter()
@@ -77,20 +81,20 @@ pub fn electric(heater: &Heater, ambient: f64) -> Result<Electric, ElectricProbl
             .zip(&cold)
             .map(|((line, alloy), cold)| wire::Wire {
                 alloy,
-                diameter: line.wire.diameter.value.nominal(),
-                length: length.nominal(),
+                diameter: pick(&line.wire.diameter.value),
+                length: pick(length),
                 resistance: pick(cold),
-                emissivity: alloy.emissivity.nominal,
+                emissivity: pick(&line.wire.alloy.emissivity.value),
             })
             .collect();
-        Circuit { volts, leads: leads.nominal(), wiring }.steady(&wires, 1.0, ambient)
+        Ok(Circuit { volts, leads: pick(&leads), wiring }.steady(&wires, 1.0, ambient)?)
     };
     let nominal = steady(volts.nominal(), Bounded::nominal)?;
     let hottest = steady(volts.high(), Bounded::low)?;
     let coolest = steady(volts.low(), Bounded::high)?;
     let mut hot = Vec::new();
     for (index, line) in heater.lines.iter().enumerate() {
-        let range = (coolest.temperatures[index], hottest.temperatures[index]);
+        let range = (coolest.temperatures[index] - ROOM, hottest.temperatures[index] + ROOM);
         let factor = hot_factor(&line.wire.alloy, nominal.temperatures[index], range, source(heater.id, index))?;
         hot.push(cold[index].mul(&factor)?);
     }
@@ -142,10 +146,7 @@ impl PowerReach {
         let mut reach = (f64::INFINITY, 0.0_f64);
         let ends: [fn(&Bounded) -> f64; 2] = [Bounded::low, Bounded::high];
         for (volts, other) in [(ends[0], ends[1]), (ends[1], ends[0])] {
-            let mut alloy = alloy(&first.wire.alloy)?;
-            let factors = &first.wire.alloy.hot_factor.points;
-            alloy.resistance_factor = Table::new(factors.iter().map(|(at, value)| (*at, other(value))).collect())
-                .map_err(|_| ElectricProblem::Alloy("hot_factor"))?;
+            let alloy = alloy_at(&first.wire.alloy, other)?;
             let volts = volts(&heater.supply.voltage.value);
             let length = other(&heater.length.value);
             // How hot the wire gets besides hangs on its surface: both ends of what is known of it.
@@ -298,6 +299,13 @@ impl<'a> Network<'a> {
         };
         self.volts.powi(2)?.div(&own.mul(&sum.powi(2)?)?)
     }
+}
+
+/// The alloy with its hot factor at one end of what is known of it.
+fn alloy_at(alloy: &Alloy, pick: fn(&Bounded) -> f64) -> Result<physics::wire::Alloy, ElectricProblem> {
+    let factors = alloy.hot_factor.points.iter().map(|(at, value)| (*at, pick(value))).collect();
+    let resistance_factor = Table::new(factors).map_err(|_| ElectricProblem::Alloy("hot_factor"))?;
+    Ok(physics::wire::Alloy { resistance_factor, ..self::alloy(alloy)? })
 }
 
 /// The alloy as the physics takes it.
