@@ -4,7 +4,7 @@ use crate::format::WIDTH;
 use crate::format::lines::Lines;
 use crate::format::mark::{Mark, Marks, Stretch};
 use crate::format::wrap::CONTINUATION;
-use crate::syntax::{Block, Comment, Entry, Kind, Parsed, TokenTable, opens_declaration};
+use crate::syntax::{Block, Comment, Entry, Kind, Parsed, TokenTable};
 
 /// How far a block's entries stand in from the block's own entry.
 const STEP: usize = 2;
@@ -18,6 +18,7 @@ pub fn lay_out(parsed: &Parsed, text: &str, marks: &Marks) -> String {
         lines: Lines::new(text),
         token: 0,
         comment: 0,
+        written: 0,
         done: 0,
     };
     layout.file(&parsed.tree.entries, &marks.stretches);
@@ -34,6 +35,8 @@ pub struct Layout<'a> {
     token: usize,
     /// The next comment.
     comment: usize,
+    /// The token behind the last one that was written.
+    written: usize,
     /// Where the last token or comment that was written ends in the source.
     done: u32,
 }
@@ -51,7 +54,7 @@ impl Layout<'_> {
             }
             let first = if let Some(stretch) = stretches.next_if(|stretch| stretch.tokens.start == self.token) {
                 let first = self.begin(0, self.lines.count() == 0, !after_stretch && !stretch.unmatched);
-                self.stretch(stretch.tokens.clone());
+                self.stretch(stretch);
                 after_stretch = stretch.unmatched;
                 while entries.next_if(|entry| entry.span.start < self.done).is_some() {}
                 first
@@ -94,10 +97,8 @@ impl Layout<'_> {
 
     /// Whether a line break alone would not do for the comma that divides the next token from the entry before.
     fn needs_comma(&self) -> bool {
-        let Some(comma) = self.token.checked_sub(1).filter(|index| self.table.kinds()[*index] == Kind::Comma) else {
-            return false;
-        };
-        let last = self.table.kinds()[..comma].iter().rev().find(|kind| **kind != Kind::Comma);
+        let last = self.written.checked_sub(1).filter(|last| last + 1 < self.token);
+        let last = last.map(|last| self.table.kinds()[last]);
         let Some(last) = last.filter(|last| !matches!(last, Kind::OpenBrace | Kind::CloseBrace)) else { return false };
         let next = self.table.kinds().get(self.token);
         last.wants_more() || next.is_some_and(|next| next.continues() || *next == Kind::OpenBrace)
@@ -127,6 +128,7 @@ impl Layout<'_> {
         let mark = self.lines.mark();
         if self.is_on_one_line(open, block) {
             if self.flat_block(block) && self.lines.width <= WIDTH {
+                self.written = self.token;
                 self.done = self.table.span(self.token - 1).end;
                 return;
             }
@@ -188,13 +190,13 @@ impl Layout<'_> {
 
     /// A stretch that keeps its own text. Its lines move to the left together, if at all, since how they stand to each
     /// other may be all that tells its blocks apart.
-    fn stretch(&mut self, tokens: Range<usize>) {
-        let moves = opens_declaration(self.table, self.text, tokens.start);
+    fn stretch(&mut self, stretch: &Stretch) {
+        let tokens = stretch.tokens.clone();
         let indents = tokens.clone().filter_map(|index| self.table.indent(index));
-        let shift = indents.min().filter(|_| moves).unwrap_or(0) as usize;
+        let shift = indents.min().filter(|_| stretch.moves).unwrap_or(0) as usize;
         let all = self.table.cover(tokens.clone()).range();
         let line = self.text.get(..all.start).and_then(|before| before.rfind('\n')).map_or(0, |end| end + 1);
-        let start = if self.table.indent(tokens.start).is_some() { line } else { all.start };
+        let start = if stretch.unmatched { line } else { all.start };
         self.lines.push_raw(self.text.get(start..all.end).unwrap_or(""), shift);
         self.skip_comments(tokens.clone());
         self.advance(tokens.end);
@@ -254,7 +256,7 @@ impl Layout<'_> {
         if token > self.token {
             self.done = self.done.max(self.table.span(token - 1).end);
         }
-        self.token = token;
+        (self.token, self.written) = (token, token);
     }
 
     fn skip_commas(&mut self) {

@@ -38,6 +38,8 @@ pub struct Stretch {
     pub tokens: Range<usize>,
     /// Whether its braces do not match.
     pub unmatched: bool,
+    /// Whether its lines may move to the left together.
+    pub moves: bool,
 }
 
 /// Marks the tokens of a file.
@@ -49,7 +51,7 @@ pub fn marks(parsed: &Parsed, text: &str) -> Marks {
     for entry in &parsed.tree.entries {
         let tokens = marker.declaration(entry);
         if marker.keeps_text && !unmatched.iter().any(|stretch| stretch.tokens.contains(&tokens.start)) {
-            stretches.push(Stretch { tokens, unmatched: false });
+            stretches.push(Stretch { tokens, unmatched: false, moves: false });
         }
     }
     stretches.sort_unstable_by_key(|stretch| stretch.tokens.start);
@@ -63,15 +65,17 @@ pub fn marks(parsed: &Parsed, text: &str) -> Marks {
 /// it must not lose its hold on that: then everything above is kept with it.
 fn unmatched(parsed: &Parsed, text: &str) -> Vec<Stretch> {
     let table = &parsed.table;
-    let mut stretches = parsed.unmatched.clone();
-    let hangs = |stretch: &Range<usize>| {
-        table.indent(stretch.start).is_some_and(|indent| indent > 0) && !opens_declaration(table, text, stretch.start)
+    let stretch = |tokens: &Range<usize>| {
+        let moves = opens_declaration(table, text, tokens.start);
+        Stretch { tokens: tokens.clone(), unmatched: true, moves }
     };
+    let mut stretches: Vec<Stretch> = parsed.unmatched.iter().map(stretch).collect();
+    let hangs = |stretch: &Stretch| !stretch.moves && table.indent(stretch.tokens.start) != Some(0);
     if let Some(last) = stretches.iter().rposition(hangs) {
-        let all = 0..stretches[last].end;
-        stretches.splice(..=last, [all]);
+        let tokens = 0..stretches[last].tokens.end;
+        stretches.splice(..=last, [Stretch { tokens, unmatched: true, moves: false }]);
     }
-    stretches.into_iter().map(|tokens| Stretch { tokens, unmatched: true }).collect()
+    stretches
 }
 
 /// Walks the tree and the tokens side by side; both are in the order of the text.
