@@ -76,5 +76,9 @@ fn one_endless_line_costs_no_more_than_its_length() {
 
 #[test]
 fn deeper_and_deeper_costs_no_more_than_its_length() {
-    assert_linear("stairs", |count| (0..count).map(|depth| format!("{}a {{\n", " ".repeat(depth % 200))).collect());
+    let stairs = |count: usize| {
+        let lines: Vec<String> = (0..count).map(|depth| " ".repeat(depth % 200) + "a {").collect();
+        lines.join("\n")
+    };
+    assert_linear("stairs", stairs);
 }
