@@ -22,6 +22,8 @@
 //! Broken parts: an entry with a fault of syntax keeps its own text, and so does a whole declaration whose braces
 //! do not match.
 
+#[cfg(test)]
+mod cost;
 mod layout;
 mod lines;
 mod mark;

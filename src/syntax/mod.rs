@@ -15,6 +15,8 @@ mod tree;
 pub use parse::{Parsed, parse};
 pub use slice::{is_declaration_word, opens_declaration};
 pub use slip::{decimal_comma, iso_date, needless_sign, path_without_quotes};
+#[cfg(test)]
+pub use table::READS;
 pub use table::{Comment, TokenTable};
 pub use token::Kind;
 pub use tree::{Arg, Argument, Block, Entry, Expr, ExprKind, Measure, Number, Operator, Path, Tree, UnitSyntax};

@@ -117,11 +117,13 @@ impl TokenTable {
 
     /// The kinds of the tokens that carry meaning.
     pub fn kinds(&self) -> &[Kind] {
+        count_read();
         &self.kinds
     }
 
     /// The bytes of token `index`; past the last token, the end of the text.
     pub fn span(&self, index: usize) -> Span {
+        count_read();
         let (start, end) = self.bounds.get(index).copied().unwrap_or((self.length, self.length));
         Span::new(self.file, start, end)
     }
@@ -137,11 +139,13 @@ impl TokenTable {
 
     /// The column (spaces and tabulators, from 0) of a token that is the first on its line; none for all others.
     pub fn indent(&self, index: usize) -> Option<u32> {
+        count_read();
         self.line_starts.get(index).copied().flatten()
     }
 
     /// The comments, in order.
     pub fn comments(&self) -> &[Comment] {
+        count_read();
         &self.comments
     }
 }
@@ -158,6 +162,19 @@ fn columns(text: &str, line_start: u32, token: u32) -> u32 {
 fn without_returns(text: &str, start: u32, end: u32) -> u32 {
     let token = text.get(start as usize..end as usize).unwrap_or("");
     start + offset(token.trim_end_matches('\r').len())
+}
+
+#[cfg(test)]
+thread_local! {
+    /// How often a table was read on this thread. Tests hold it against the length of a text: work can be counted
+    /// where time cannot be trusted.
+    pub static READS: std::cell::Cell<u64> = const { std::cell::Cell::new(0) };
+}
+
+#[inline]
+fn count_read() {
+    #[cfg(test)]
+    READS.with(|reads| reads.set(reads.get() + 1));
 }
 
 /// Offsets are 32 bits wide; the library refuses larger files before they come here.
