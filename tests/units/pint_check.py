@@ -38,7 +38,7 @@ def factor(word):
 
 
 def product(text):
-    words = text.strip("() ").split()
+    words = re.split(r"[ *]+", text.strip("() "))
     unit = factor(words[0])
     for word in words[1:]:
         unit = unit * factor(word)
