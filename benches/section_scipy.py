@@ -26,6 +26,8 @@ ZERO = 273.15
 HEAT_T = np.array([0, 80, 100, 120, 200, 300]) + ZERO
 HEAT_C = np.array([1400, 1700, 1800, 2050, 2250, 2450], float)
 ROWS, COLUMNS, STEP = 24, 120, 0.5
+# Of these solves the shortest counts.
+REPEATS = 3
 
 
 def solve(row):
@@ -106,9 +108,13 @@ def main():
         rows = {row["id"]: row for row in csv.DictReader(file)}
     for wanted in sys.argv[1:] or ["P01", "P04", "P06"]:
         row = rows[wanted]
-        began = time.perf_counter()
-        surface, back, hottest = solve(row)
-        taken = time.perf_counter() - began
+        taken = float("inf")
+        for _ in range(REPEATS):
+            # Processor time: a solve of this length is never left alone by what else the machine does, while the plain
+            # solve, which reports its shortest call, is.
+            began = time.process_time()
+            surface, back, hottest = solve(row)
+            taken = min(taken, time.process_time() - began)
         plain = plain_time(wanted)
         off = max(
             abs(surface - float(row["end_heated_c"])),
