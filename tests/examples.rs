@@ -34,7 +34,7 @@ fn compile_all() -> Vec<Compiled> {
     let names: Vec<&str> = recipes.iter().map(String::as_str).collect();
     let (loaded, checked) = checked(&io, &names);
     let (compiled, refused) = compile(&loaded, &checked, 110);
-    assert_eq!(refused, Vec::<String>::new());
+    assert_eq!(refused, []);
     compiled
 }
 

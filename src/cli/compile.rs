@@ -27,11 +27,13 @@ pub fn run(arguments: &CompileArguments) -> Exit {
         }
     }
     let mut exit = outcome(&checked, &arguments.report).max(opened);
+    let mut unwritten = BTreeSet::new();
     for one in &compiled {
         for output in &one.outputs {
             if let Err(why) = replace(&arguments.out.join(&one.folder).join(&output.name), &output.text) {
                 eprintln!("withy: {why}");
                 exit = exit.max(Exit::Unreadable);
+                unwritten.insert(&one.folder);
             }
         }
     }
@@ -46,10 +48,14 @@ pub fn run(arguments: &CompileArguments) -> Exit {
     let findings = report(&loaded, &checked, kind, to_terminal());
     text.push_str(&findings);
     if kind == Report::Text {
-        for name in &refused {
-            let _ = writeln!(text, "`{name}` is not compiled: see above");
+        for one in &refused {
+            let _ = writeln!(text, "`{}` is not compiled: see above", one.name);
+            let folder = arguments.out.join(&one.folder);
+            if folder.exists() {
+                let _ = writeln!(text, "  {} still holds what was written for an earlier version", folder.display());
+            }
         }
-        for one in &compiled {
+        for one in compiled.iter().filter(|one| !unwritten.contains(&one.folder)) {
             let names: Vec<&str> = one.outputs.iter().map(|output| output.name.as_str()).collect();
             let folder = arguments.out.join(&one.folder);
             let _ = writeln!(text, "written: {} in {}", names.join(", "), folder.display());

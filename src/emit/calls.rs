@@ -26,15 +26,17 @@ pub fn call(plan: &RecipePlan, step: &Step, units: Units) -> String {
                 step.arm.and_then(|arm| plan.recipe.bench.arms.get(arm)).map_or("", |arm| arm.heater.name.as_str());
             match step.share {
                 Some(share) if share <= 0.0 => format!("{heater} off: the heat soaks in; stay"),
-                Some(share) if share < 1.0 => format!("{heater} at {}; stay", figure(Kind::Ratio, share, 3)),
-                _ => format!("{heater} on; stay"),
+                Some(share) if share < 1.0 => {
+                    format!("{heater} at {} for {}; stay", figure(Kind::Ratio, share, 3), time(step.lasts))
+                }
+                _ => format!("{heater} on for {}; stay", time(step.lasts)),
             }
         }
         Action::Bend => {
             let swing = step.swing.map_or_else(String::new, |swing| figure(Kind::Angle, swing, 4));
-            format!("swing arm {arm} to its stop at {swing} within {}", time(step.lasts))
+            format!("line off; swing arm {arm} to its stop at {swing} within {}", time(step.lasts))
         }
-        Action::Set => format!("hold on arm {arm}"),
+        Action::Set => format!("hold on arm {arm}; the wire is still hot"),
         Action::Unload => "unclamp, take the part out; it is still warm".to_owned(),
     }
 }

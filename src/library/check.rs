@@ -205,14 +205,16 @@ impl Pass {
             return;
         }
         let planned = recipe.as_ref().map(|recipe| plan_recipe(recipe, None, &mut self.thermals));
-        let (plan, windows, faults) = match planned {
-            Some(Planned { plan, windows, faults }) => (plan, windows, faults),
-            None => (None, Vec::new(), Vec::new()),
-        };
+        let Planned { plan, windows, electric, faults } = planned.unwrap_or_default();
         builder.checker.faults.extend(faults);
         let uses = recipe.as_ref().map(|recipe| self.uses(decl, recipe)).unwrap_or_default();
         if let Some(recipe) = &recipe {
-            self.add(lint::check_recipe(RecipeView { recipe, plan: plan.as_ref(), windows: &windows }));
+            self.add(lint::check_recipe(RecipeView {
+                recipe,
+                plan: plan.as_ref(),
+                windows: &windows,
+                electric: &electric,
+            }));
         }
         let env = Env::of(decl);
         if let Some(block) = builder.block(decl.id) {

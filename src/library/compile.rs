@@ -33,8 +33,24 @@ pub struct Compiled {
     pub outputs: Vec<Output>,
 }
 
-/// Renders everything that was asked for and may be written; the names of what may not, besides.
-pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>, Vec<String>) {
+/// A recipe or batch for which nothing may be written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused {
+    /// `<file>/<name>`, the folder below the output folder; it may hold what was written before.
+    pub folder: String,
+    /// Its name.
+    pub name: String,
+}
+
+/// `<file>/<name>`.
+fn folder(files: &Files, made: &Made) -> String {
+    let path = files.get(made.span.file).path();
+    let stem = path.rsplit('/').next().unwrap_or(path).trim_end_matches(".withy");
+    format!("{stem}/{}", made.name)
+}
+
+/// Renders everything that was asked for and may be written; what may not, besides.
+pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>, Vec<Refused>) {
     let mut compiled = Vec::new();
     let mut refused = Vec::new();
     let mut studies = Studies::default();
@@ -48,15 +64,13 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
                 one.outputs.extend(figures(&sources, made, plan, &mut studies));
                 compiled.push(one);
             }
-            _ => refused.push(made.name.clone()),
+            _ => refused.push(Refused { folder: folder(&files, made), name: made.name.clone() }),
         }
     }
     (compiled, refused)
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
-    let path = files.get(made.span.file).path();
-    let stem = path.rsplit('/').next().unwrap_or(path).trim_end_matches(".withy");
     let findings: Vec<json::Finding<'_>> = checked
         .findings
         .iter()
@@ -82,7 +96,7 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
             (emit::batch_table(plan, width), vec![csv, json])
         }
     };
-    Compiled { folder: format!("{stem}/{}", made.name), name: made.name.clone(), table, outputs }
+    Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs }
 }
 
 /// `figures.json`, and a curve for each bend whose temperatures can be computed.

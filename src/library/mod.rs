@@ -17,7 +17,7 @@ pub use crate::emit::reference;
 pub use catalogue::catalogue_report;
 pub use check::{Checked, Depth, Made, Plan, check};
 pub use compare::{Change, Compared, compare};
-pub use compile::{Compiled, Output, compile};
+pub use compile::{Compiled, Output, Refused, compile};
 pub use figures::{Asked, FigureReport, NoFigures, figures};
 pub use formatted::{Formatted, formatted};
 pub use io::{Disk, Io, Memory, ReadProblem};

@@ -46,7 +46,7 @@ const fn built(name: &'static str, class: Class, group: &'static str, summary: &
 /// Every rule, by group.
 #[rustfmt::skip] // One row a rule reads as the table it is.
 pub const RULES: &[Rule] = &[
-    later("fire-heat", Danger, "heat", "The worst case passes the temperature at which the sheet decomposes."),
+    built("fire-heat", Danger, "heat", "The worst case passes the temperature at which the sheet decomposes.", Check::Recipe(rules::fire_heat::check)),
     built("overlong-heat", Warning, "heat", "The worst case passes the ceiling: blisters and fumes.", Check::Recipe(rules::overlong_heat::check)),
     built("heat-beyond-limit", Warning, "heat", "The heat is longer than the controller allows.", Check::Recipe(rules::heat_beyond_limit::check)),
     built("missing-heat-time", Warning, "heat", "A bend has no heat time.", Check::Recipe(rules::missing_heat_time::check)),
@@ -74,13 +74,13 @@ pub const RULES: &[Rule] = &[
     later("fuse-too-small", Notice, "supply", "The fuse blows in use."),
     later("lead-too-thin", Warning, "supply", "The leads carry more than they should."),
     later("lead-drop", Notice, "supply", "The leads take much of the voltage."),
-    later("not-extra-low-voltage", Danger, "supply", "The voltage is above what may be touched."),
+    built("not-extra-low-voltage", Danger, "supply", "The voltage is above what may be touched.", Check::Bench(rules::not_extra_low_voltage::check)),
     later("relay-wear", Caution, "supply", "Staged heat on a relay wears it out."),
     later("gap-too-small", Danger, "wire", "A sagging sheet can touch the wire."),
     later("wire-sag", Warning, "wire", "The hot wire sags too far."),
     built("missing-shield", Danger, "wire", "A heater has no shield.", Check::Bench(rules::missing_shield::check)),
     later("near-flammable", Danger, "wire", "Something that burns is too close to the wire."),
-    later("wire-too-hot", Caution, "wire", "The wire runs hotter than its alloy stands."),
+    built("wire-too-hot", Caution, "wire", "The wire runs hotter than its alloy stands.", Check::Recipe(rules::wire_too_hot::check)),
     later("wire-stress", Caution, "wire", "The spring pulls harder than the hot wire stands."),
     later("spring-too-short", Warning, "wire", "The spring does not take up the wire's growth."),
     later("spring-slack", Warning, "wire", "The spring goes slack when the wire is hot."),

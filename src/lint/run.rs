@@ -2,7 +2,7 @@ use crate::lint::registry::RULES;
 use crate::lint::rules::Check;
 use crate::model::{Bench, Recipe};
 use crate::names::{Decl, DeclId};
-use crate::plan::{RecipePlan, Thermal};
+use crate::plan::{Electric, RecipePlan, Thermal};
 use crate::report::{Class, Diagnostic};
 use crate::syntax::Tree;
 
@@ -24,6 +24,8 @@ pub struct RecipeView<'a> {
     pub plan: Option<&'a RecipePlan>,
     /// The window of each bend, where there is one.
     pub windows: &'a [Option<Thermal>],
+    /// What the heater of each bend draws, where it can be computed; there can be a figure without a plan.
+    pub electric: &'a [Option<Electric>],
 }
 
 /// A bench as the rules see it.

@@ -79,12 +79,14 @@ pub struct RunPlan {
 }
 
 /// What came of a recipe.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Planned {
     /// The plan; without one there is at least one fault, or a finding that a rule makes.
     pub plan: Option<RecipePlan>,
     /// The window of each bend, where there is one.
     pub windows: Vec<Option<Thermal>>,
+    /// What the heater of each bend draws, where it can be computed; the plan may fail for other reasons.
+    pub electric: Vec<Option<Electric>>,
     /// What is wrong.
     pub faults: Vec<Diagnostic>,
 }
@@ -98,8 +100,8 @@ pub fn plan_recipe(recipe: &Recipe, lot: Option<&Lot>, thermals: &mut Thermals) 
         .enumerate()
         .map(|(bend, drawn)| window(recipe, bend, drawn.as_ref()?, lot, thermals, &mut faults))
         .collect();
-    let plan = with_windows(recipe, drawn, &windows, &mut faults);
-    Planned { plan, windows, faults }
+    let plan = with_windows(recipe, drawn.clone(), &windows, &mut faults);
+    Planned { plan, windows, electric: drawn, faults }
 }
 
 fn with_windows(

@@ -18,7 +18,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
             )
             .here("the heaters of this recipe")
             .also(supply.rated.span, "the rating, of which a share may be drawn for long")
-            .figure(figure(drawn, limit, "rating × continuous share"))
+            .figure(figure(&drawn, limit, "rating × continuous share"))
             .note("80 % of the rating is common practice for long loads.")
             .help("Use a stronger supply, a thinner or longer wire, or heat one line after the other."),
         );

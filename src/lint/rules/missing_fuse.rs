@@ -17,7 +17,7 @@ pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
             )
             .here("a short circuit draws this current or more, until something burns")
             .also(heater.length.span, "this heater has no fuse of its own either")
-            .help("Fit a fuse that the leads stand, close to the supply, and write it: `fuse 15 A`. The local code decides."),
+            .help("Fit a fuse close to the supply, not above what the supply is rated for nor above what the leads stand, and write it: `fuse … A`. The local code decides."),
         );
     }
 }

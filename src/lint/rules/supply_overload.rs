@@ -1,5 +1,8 @@
+use std::collections::BTreeMap;
+
 use crate::lint::run::RecipeView;
 use crate::model::Supply;
+use crate::names::DeclId;
 use crate::report::{Class, Diagnostic, Figure};
 use crate::units::Bounded;
 
@@ -19,20 +22,28 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
             )
             .here("the heaters of this recipe")
             .also(supply.rated.span, "the rating")
-            .figure(figure(drawn, limit, "the supply's rating"))
+            .figure(figure(&drawn, limit, "the supply's rating"))
             .help("Use a stronger supply, a thinner or longer wire, or heat one line after the other."),
         );
     }
 }
 
-/// The supplies of a planned recipe with what is drawn from each at once.
-pub fn drawn(view: RecipeView<'_>) -> Vec<(&Supply, &Bounded)> {
-    let Some(plan) = view.plan else { return Vec::new() };
+/// The supplies of a recipe with what is drawn from each at once; without a plan, by the heater that draws most.
+pub fn drawn(view: RecipeView<'_>) -> Vec<(&Supply, Bounded)> {
     let supplies = view.recipe.bench.arms.iter().map(|arm| &arm.heater.supply);
-    plan.currents
-        .iter()
-        .filter_map(|(id, drawn)| Some((supplies.clone().find(|supply| supply.id == *id)?, drawn)))
-        .collect()
+    let supply = |id: DeclId| supplies.clone().find(|supply| supply.id == id);
+    if let Some(plan) = view.plan {
+        return plan.currents.iter().filter_map(|(id, drawn)| Some((supply(*id)?, drawn.clone()))).collect();
+    }
+    let mut most: BTreeMap<DeclId, Bounded> = BTreeMap::new();
+    for (settings, electric) in view.recipe.bends.iter().zip(view.electric) {
+        let Some(electric) = electric else { continue };
+        let id = view.recipe.bench.arms[settings.arm].heater.supply.id;
+        if most.get(&id).is_none_or(|known| known.high() < electric.current.high()) {
+            most.insert(id, electric.current.clone());
+        }
+    }
+    most.into_iter().filter_map(|(id, drawn)| Some((supply(id)?, drawn))).collect()
 }
 
 /// The current drawn, against a limit.

@@ -1,0 +1,36 @@
+use crate::lint::rules::window::{figure, given_heat, groups};
+use crate::lint::run::RecipeView;
+use crate::physics::window::Span;
+use crate::plan::Thermal;
+use crate::report::{Class, Diagnostic};
+
+/// A given heat after which the sheet decomposes at the nominal already: fumes, then fire. From the ceiling to the
+/// temperature where decomposition begins at the earliest (220 degC, published) it takes only so long.
+pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
+    let fires = |bend: usize, thermal: &Thermal| {
+        let (time, place) = given_heat(view, bend)?;
+        (time >= decomposes(thermal)?.nominal).then_some((time, place))
+    };
+    for group in groups(view, fires) {
+        let Some(span) = decomposes(group.thermal) else { continue };
+        let headline = format!("{} {} heated until the sheet decomposes", group.names(), group.are());
+        report.push(
+            group
+                .finding("fire-heat", Class::Danger, headline)
+                .here("it gives off fumes that burn, then catches fire")
+                .figure(figure("heat time until it decomposes", span, Some((group.time, "the heat given here"))))
+                .help("Write `heat computed`, or a time inside the window that `withy compile` prints."),
+        );
+    }
+}
+
+/// The heat time at which decomposition begins, s; its bounds move with those of the ceiling.
+fn decomposes(thermal: &Thermal) -> Option<Span> {
+    let after = thermal.window.void_after?;
+    let over = thermal.window.over;
+    over.nominal.is_finite().then(|| Span {
+        nominal: over.nominal + after,
+        low: over.low + after,
+        high: over.high + after,
+    })
+}
