@@ -1,5 +1,6 @@
 use crate::lint::rules::window::{figure, given_heat, groups};
 use crate::lint::run::RecipeView;
+use crate::physics::window::Verdict;
 use crate::report::{Class, Diagnostic};
 
 /// A given heat that leaves the bend too cold, at the nominal or, on a calibrated heater, in the worst case.
@@ -7,6 +8,10 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let fires = |bend: usize, thermal: &crate::plan::Thermal| {
         let (time, place) = given_heat(view, bend)?;
         let ready = thermal.window.ready;
+        // Without a window no time is long enough and short enough: `no-heat-window` tells.
+        if thermal.window.verdict == Verdict::None {
+            return None;
+        }
         (time < if thermal.calibrated { ready.high } else { ready.nominal }).then_some((time, place))
     };
     for group in groups(view, fires) {
