@@ -56,8 +56,8 @@ pub fn format(file: FileId, text: &str, parsed: &Parsed) -> Result<String, Refus
 
 #[cfg(test)]
 mod tests {
-    use super::format;
-    use crate::syntax::parse;
+    use super::{Refusal, format};
+    use crate::syntax::{Tree, parse};
     use crate::text::FileId;
 
     fn formatted(text: &str) -> String {
@@ -188,6 +188,14 @@ mod tests {
             // At the start of a line it would be a declaration.
             ("a { b,   wire c (3) }", "a { b,   wire c (3) }\n"),
         ]);
+    }
+
+    #[test]
+    fn a_tree_that_lacks_something_is_refused() {
+        let text = "a 1 {\n b\n}";
+        let mut parsed = parse(FileId(0), text);
+        parsed.tree = Tree::default();
+        assert!(matches!(format(FileId(0), text, &parsed), Err(Refusal::Token(_))));
     }
 
     #[test]
