@@ -28,7 +28,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
 fn decomposes(thermal: &Thermal) -> Option<Span> {
     let after = thermal.window.void_after?;
     let over = thermal.window.over;
-    over.nominal.is_finite().then(|| Span {
+    over.nominal.is_finite().then_some(Span {
         nominal: over.nominal + after,
         low: over.low + after,
         high: over.high + after,
