@@ -1,5 +1,6 @@
 //! Findings and files on their way out.
 
+use std::fmt::Write as _;
 use std::io::{IsTerminal, Write};
 use std::path::Path;
 
@@ -10,6 +11,9 @@ use crate::lint::rule_infos;
 use crate::report::terminal::Colour;
 use crate::report::{Diagnostic, json, junit, sarif, short, summary, terminal};
 
+/// A person mends the first findings before reading more, and drawing thousands takes minutes.
+const MOST_SHOWN: usize = 200;
+
 /// The findings as a report.
 pub fn report(loaded: &Loaded, checked: &Checked, kind: Report, terminal: bool) -> String {
     let files = &loaded.files;
@@ -18,7 +22,11 @@ pub fn report(loaded: &Loaded, checked: &Checked, kind: Report, terminal: bool) 
     match kind {
         Report::Text => {
             let colour = if terminal && std::env::var_os("NO_COLOR").is_none() { Colour::On } else { Colour::Off };
-            let mut text = terminal::render(&open, files, colour);
+            let shown = &open[..open.len().min(MOST_SHOWN)];
+            let mut text = terminal::render(shown, files, colour);
+            if shown.len() < open.len() {
+                let _ = writeln!(text, "\n{} more: `--report short` lists them all", open.len() - shown.len());
+            }
             if !text.is_empty() {
                 text.push('\n');
             }

@@ -3,11 +3,11 @@
 use ariadne::{Color, Config, Fmt, IndexType, Report, ReportKind};
 
 use crate::report::figures;
-use crate::report::place::Place;
+use crate::report::place::{Place, fit};
 use crate::report::plain::plain;
 use crate::report::source::Sources;
 use crate::report::{Class, Diagnostic, Edit, Label};
-use crate::text::{FileId, Files};
+use crate::text::{FileId, Files, Span};
 
 /// Whether escape sequences for colour are written. Colour only repeats what the words say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,10 +66,38 @@ fn sections(diagnostic: &Diagnostic) -> Vec<(FileId, Vec<&Label>)> {
     sections
 }
 
+/// Lines longer than this are no help to anybody, and drawing many of them takes minutes.
+const LONGEST_LINE: usize = 400;
+
+/// Whether the lines on which a span begins and ends, or what lies between, are too long to be drawn.
+fn is_too_long(span: Span, files: &Files) -> bool {
+    let file = files.get(span.file);
+    let (start, end) = fit(span, file.text());
+    let length = |offset: usize| {
+        let line = file.lines().line_of(u32::try_from(offset).unwrap_or(u32::MAX));
+        let next = line + 1;
+        let end = if next < file.lines().count() { file.lines().start(next) as usize } else { file.text().len() };
+        end.saturating_sub(file.lines().start(line) as usize)
+    };
+    length(start) > LONGEST_LINE || length(end) > LONGEST_LINE || end - start > 20 * LONGEST_LINE
+}
+
+/// The places of labels without their source.
+fn places(labels: &[&Label], files: &Files) -> String {
+    let line = |label: &&Label| {
+        let place = Place::of(label.span, files);
+        format!("  {}:{}:{}  {}\n", plain(place.path), place.line, place.column, plain(&label.text))
+    };
+    labels.iter().map(line).collect()
+}
+
 /// One excerpt of a file. Each file gets a report of its own, because the library takes a character offset for a
 /// byte offset where it names the place of a second file (ariadne 0.6.0, `write.rs`, "File name & reference"),
 /// which shows a wrong place and panics inside a character.
 fn section(file: FileId, labels: &[&Label], finding: &Diagnostic, sources: &mut Sources, colour: Colour) -> String {
+    if labels.iter().any(|label| is_too_long(label.span, sources.files())) {
+        return places(labels, sources.files());
+    }
     let config = Config::new().with_index_type(IndexType::Byte).with_color(colour == Colour::On);
     let own = Some(finding.primary()).filter(|primary| primary.file == file);
     let Some(anchor) = own.or_else(|| labels.first().map(|label| label.span)) else { return String::new() };
@@ -121,4 +149,21 @@ fn edit_lines(edit: &Edit, files: &Files) -> Vec<String> {
 
 fn lines(text: &str) -> Vec<String> {
     text.lines().map(plain).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Colour, render};
+    use crate::report::Diagnostic;
+    use crate::text::{Files, SourceFile, Span};
+
+    #[test]
+    fn endless_lines_are_named_and_not_drawn() {
+        let mut files = Files::new();
+        let file = files.add(SourceFile::new("a.withy", "}".repeat(20_000)));
+        let finding =
+            Diagnostic::error("stray-brace", Span::new(file, 7, 8), "this `}` closes nothing").here("none is open");
+        let shown = render(&[finding], &files, Colour::Off);
+        assert_eq!(shown, "error stray-brace: this `}` closes nothing\n  a.withy:1:8  none is open\n");
+    }
 }
