@@ -147,7 +147,11 @@ pub fn resolve<'t>(sources: &[Source<'t>], files: &Files) -> (Names<'t>, Vec<Dia
 fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, faults: &mut Vec<Diagnostic>) -> Scope {
     let mut scope = Scope::default();
     for entry in &source.tree.entries {
-        let Some(head) = entry.head else { continue };
+        let Some(head) = entry.head else {
+            // A block whose first line is missing declares a name that nobody can tell.
+            scope.partial |= entry.block.is_some();
+            continue;
+        };
         let word = files.slice(head);
         if word == "use" {
             scope.partial |= entry.broken;
@@ -161,6 +165,8 @@ fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, fa
             undeclared(entry, head, word, files, &mut scope, faults);
             continue;
         };
+        // Of a broken first line nobody can tell for sure which name it declares.
+        scope.partial |= entry.broken;
         let Some(name_span) = declared_name(entry) else {
             if let Some((span, name)) = hyphenated(entry, files) {
                 faults.push(

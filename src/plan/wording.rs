@@ -136,6 +136,18 @@ pub struct WrongSwing {
 pub fn swing_out_of_reach(wrong: &[WrongSwing], arm: &Arm) -> Option<Diagnostic> {
     let (first, others) = wrong.split_first()?;
     let (low, high) = arm.swings.value;
+    if low >= high {
+        // The arm is at fault, not each bend of each recipe that is made on it.
+        let only = shown(Kind::Angle, high);
+        let fault = Diagnostic::error(
+            "swing-out-of-reach",
+            arm.swings.span,
+            format!("arm `{}` swings only to {only}", arm.name),
+        );
+        return Some(
+            fault.here("other swings are needed").help(format!("Write all that it can swing: `swings 0..{only}`.")),
+        );
+    }
     let range = format!("{} to {}", shown(Kind::Angle, low), shown(Kind::Angle, high));
     let swing = |wrong: &WrongSwing| shown(Kind::Angle, wrong.swing);
     let headline =
