@@ -1,6 +1,6 @@
 //! The window of each bend of a recipe: from the model to the physics and back.
 
-use std::collections::BTreeMap;
+use serde::{Deserialize, Serialize};
 
 use crate::model::{Colour, Curve, Given, Heat, Lot, Material, Radius, Recipe, SetTime, Storage, Surface, Wiring};
 use crate::model::{Level, LinePlace};
@@ -14,7 +14,7 @@ use crate::plan::electric::{Electric, ElectricProblem, alloy};
 use crate::units::Bounded;
 
 /// The window of one bend, and what was made of it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Thermal {
     /// When it is ready, over and set.
     pub window: Window,
@@ -66,33 +66,6 @@ fn contact(surface: Surface) -> Option<Known> {
         Surface::Metal => Some(Known::between(40.0, 15.0, 120.0)),
         Surface::Cloth => Some(Known::between(8.0, 4.0, 15.0)),
         Surface::Air => None,
-    }
-}
-
-/// Solves bends, each once: two like bends have one solution.
-#[derive(Debug, Default)]
-pub struct Thermals {
-    solver: Solver,
-    known: BTreeMap<Vec<u64>, Result<Thermal, ThermalProblem>>,
-}
-
-impl Thermals {
-    /// The window of a bend of a recipe.
-    pub fn bend(
-        &mut self,
-        recipe: &Recipe,
-        bend: usize,
-        electric: &Electric,
-        lot: Option<&Lot>,
-    ) -> Result<Thermal, ThermalProblem> {
-        let setup = Setup::new(recipe, bend, electric, lot)?;
-        let key = setup.key();
-        if let Some(known) = self.known.get(&key) {
-            return known.clone();
-        }
-        let solved = setup.solve(&mut self.solver);
-        self.known.insert(key, solved.clone());
-        solved
     }
 }
 
@@ -219,7 +192,7 @@ impl Setup {
         })
     }
 
-    fn solve(mut self, solver: &mut Solver) -> Result<Thermal, ThermalProblem> {
+    pub(super) fn solve(mut self, solver: &mut Solver) -> Result<Thermal, Fault> {
         self.set_shield_rise()?;
         let given: Option<f64> = self.stages.as_ref().map(|stages| stages.iter().map(|level| level.time).sum());
         let stages = self.stages.as_ref().map_or_else(full_power, |stages| stages.iter().map(stage).collect());
@@ -292,7 +265,7 @@ impl Setup {
 
     /// Every number that decides the solution, bit for bit.
     pub(super) fn key(&self) -> Vec<u64> {
-        let mut key = Vec::new();
+        let mut key = vec![self.alloys.len() as u64];
         let mut put = |value: f64| key.push(value.to_bits());
         for alloy in &self.alloys {
             for table in [&alloy.resistance_factor, &alloy.specific_heat, &alloy.mean_expansion] {
