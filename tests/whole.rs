@@ -15,5 +15,6 @@ mod physics_examples;
 mod physics_refused;
 mod readme;
 mod reference_page;
+mod timing;
 mod twenty;
 mod wrong;

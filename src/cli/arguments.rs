@@ -26,6 +26,7 @@ pub enum Command {
     Figures(FiguresArguments),
     Format(FormatArguments),
     Lint(LintArguments),
+    Listing(ListingArguments),
     /// Print the man page
     Manual,
     /// Print the language reference
@@ -36,7 +37,7 @@ pub enum Command {
 /// Compute step tables and write them out
 ///
 /// Checks the files and what they use, prints the step table of each recipe and batch they declare, and writes
-/// `steps.csv`, `steps.json`, `figures.json` and a curve for each bend to a folder for each. Nothing is written for a recipe with an error or a danger.
+/// `steps.csv`, `steps.json`, the timing program, `figures.json` and a curve for each bend to a folder for each. Nothing is written for a recipe with an error or a danger.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  withy compile recipes/dust_cover.withy\n  withy compile --out build recipes/")]
 pub struct CompileArguments {
@@ -154,6 +155,19 @@ pub struct LintArguments {
     pub today: Option<Date>,
     #[command(flatten)]
     pub report: ReportArguments,
+}
+
+/// Check a timing program and list what it does
+///
+/// Proves that no heater can be on for too long, without a press or unattended, and prints each instruction with its
+/// offset and times. Reads images (`program.wtp`) and Intel HEX (`program.hex`). Ends with 1 if a proof fails.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  withy listing out/dust_cover/dust_cover_run/program.wtp\n  withy listing - < program.hex"
+)]
+pub struct ListingArguments {
+    /// The image; `-` reads from standard input
+    pub file: PathBuf,
 }
 
 /// Print the script that completes arguments in a shell

@@ -12,6 +12,7 @@ mod figures;
 mod files;
 mod format;
 mod lint;
+mod listing;
 mod manual;
 mod output;
 mod paths;
@@ -45,6 +46,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Catalogue(arguments) => catalogue::run(&arguments),
         Command::Figures(arguments) => figures::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Listing(arguments) => listing::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }
 }

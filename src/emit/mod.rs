@@ -10,11 +10,13 @@ mod csv;
 mod curve;
 mod figures;
 mod json;
+mod program;
 mod reference;
 mod shown;
 mod table;
 
 pub use blank_svg::blank_svg;
+pub use calls::short_call;
 pub use catalogue::{
     CATALOGUE_SCHEMA, CatalogueEntry, CatalogueItem, CatalogueValue, catalogue_item, catalogue_json, catalogue_list,
 };
@@ -23,6 +25,7 @@ pub use csv::{batch_csv, recipe_csv};
 pub use curve::{curve_name, curve_svg};
 pub use figures::{Accounted, FIGURES_SCHEMA, Source, Sources, figures_json, figures_text, plain_doc};
 pub use json::{SCHEMA, batch_json, recipe_json};
+pub use program::{c_array, intel_hex, structured_text};
 pub use reference::reference;
 pub use shown::Units;
 pub use table::{batch_table, recipe_table};

@@ -7,6 +7,7 @@ use crate::library::catalogue::sources_of;
 use crate::library::check::{Checked, Made, Plan};
 use crate::library::figures::runs;
 use crate::library::load::Loaded;
+use crate::library::program::program;
 use crate::plan::{Studies, account};
 use crate::report::json;
 use crate::text::Files;
@@ -16,8 +17,14 @@ use crate::text::Files;
 pub struct Output {
     /// Its name within the folder of its recipe or batch.
     pub name: String,
-    /// Its content.
-    pub text: String,
+    /// Its content; text but for the image of a timing program.
+    pub bytes: Vec<u8>,
+}
+
+impl Output {
+    fn text(name: impl Into<String>, text: String) -> Self {
+        Self { name: name.into(), bytes: text.into_bytes() }
+    }
 }
 
 /// What is written for one recipe or batch.
@@ -31,14 +38,17 @@ pub struct Compiled {
     pub table: String,
     /// The files.
     pub outputs: Vec<Output>,
+    /// Why there is no timing program, where there is none.
+    pub no_program: Option<String>,
 }
 
 /// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
 /// written.
 pub fn is_output(name: &str) -> bool {
     let fixed = ["steps.csv", "steps.json", "blank.svg", "figures.json"];
+    let program = name.strip_prefix("program.").is_some_and(|form| ["wtp", "h", "hex", "lst", "st"].contains(&form));
     let curve = name.strip_prefix("curve-").and_then(|rest| rest.strip_suffix(".svg"));
-    fixed.contains(&name) || curve.is_some_and(|bend| !bend.is_empty())
+    fixed.contains(&name) || program || curve.is_some_and(|bend| !bend.is_empty())
 }
 
 /// A recipe or batch for which nothing may be written.
@@ -85,26 +95,31 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
         .filter(|finding| finding.primary().file == made.span.file)
         .map(|finding| json::finding(finding, files))
         .collect();
-    let (table, outputs) = match plan {
+    let (table, mut outputs, digest) = match plan {
         Plan::Recipe(plan) => {
             let units = units(files, plan);
-            let digest = digest(&emit::recipe_json(plan, units, "", &[]));
-            let csv = Output { name: "steps.csv".to_owned(), text: emit::recipe_csv(plan, units) };
-            let json =
-                Output { name: "steps.json".to_owned(), text: emit::recipe_json(plan, units, &digest, &findings) };
-            let blank = Output { name: "blank.svg".to_owned(), text: emit::blank_svg(plan, units) };
-            (emit::recipe_table(plan, units, width), vec![csv, json, blank])
+            let bytes = digest(&emit::recipe_json(plan, units, "", &[]));
+            let digest = hexadecimal(&bytes);
+            let csv = Output::text("steps.csv", emit::recipe_csv(plan, units));
+            let json = Output::text("steps.json", emit::recipe_json(plan, units, &digest, &findings));
+            let blank = Output::text("blank.svg", emit::blank_svg(plan, units));
+            (emit::recipe_table(plan, units, width), vec![csv, json, blank], bytes)
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
-            let digest = digest(&emit::batch_json(plan, units, "", &[]));
-            let csv = Output { name: "steps.csv".to_owned(), text: emit::batch_csv(plan) };
-            let json =
-                Output { name: "steps.json".to_owned(), text: emit::batch_json(plan, units, &digest, &findings) };
-            (emit::batch_table(plan, width), vec![csv, json])
+            let bytes = digest(&emit::batch_json(plan, units, "", &[]));
+            let digest = hexadecimal(&bytes);
+            let csv = Output::text("steps.csv", emit::batch_csv(plan));
+            let json = Output::text("steps.json", emit::batch_json(plan, units, &digest, &findings));
+            (emit::batch_table(plan, width), vec![csv, json], bytes)
         }
     };
-    Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs }
+    let (programs, no_program) = match program(files, &made.name, plan, digest) {
+        Ok(programs) => (programs, None),
+        Err(why) => (Vec::new(), Some(why)),
+    };
+    outputs.extend(programs);
+    Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs, no_program }
 }
 
 /// `figures.json`, and a curve for each bend whose temperatures can be computed.
@@ -118,21 +133,29 @@ fn figures(sources: &Sources<'_>, made: &Made, plan: &Plan, studies: &mut Studie
         for bend in 0..run.bends.len() {
             let Some(account) = account(run, lot, bend, studies, false) else { continue };
             if let Some(text) = emit::curve_svg(run, bend, &account, lot_name) {
-                curves.push(Output { name: emit::curve_name(number, &account.bend), text });
+                curves.push(Output::text(emit::curve_name(number, &account.bend), text));
             }
             accounts.push(account);
         }
         accounted.push(emit::Accounted { plan: run, lot: lot_name, accounts });
     }
     let text = emit::figures_json(&made.name, &accounted, sources);
-    let figures = Output { name: "figures.json".to_owned(), text };
+    let figures = Output::text("figures.json", text);
     std::iter::once(figures).chain(curves).collect()
 }
 
-/// The first 16 bytes of SHA-256 over everything that was resolved, as hexadecimal digits.
-fn digest(text: &str) -> String {
-    let mut digits = String::with_capacity(32);
-    for byte in Sha256::digest(text.as_bytes()).iter().take(16) {
+/// The first 16 bytes of SHA-256 over everything that was resolved.
+fn digest(text: &str) -> [u8; 16] {
+    let mut digest = [0; 16];
+    for (place, byte) in digest.iter_mut().zip(Sha256::digest(text.as_bytes())) {
+        *place = byte;
+    }
+    digest
+}
+
+fn hexadecimal(bytes: &[u8]) -> String {
+    let mut digits = String::with_capacity(2 * bytes.len());
+    for byte in bytes {
         let _ = write!(digits, "{byte:02x}");
     }
     digits

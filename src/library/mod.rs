@@ -16,6 +16,7 @@ mod load;
 mod meant;
 mod mend;
 mod offer;
+mod program;
 mod settings;
 mod since;
 
@@ -34,5 +35,6 @@ pub use load::{Loaded, Places, load, plain};
 pub use meant::{Meant, NotMeant, Purpose, meant};
 pub use mend::{Chosen, MendOutcome, Mended, Task, mend};
 pub use offer::offer_uses;
+pub use program::{image_of, program_listing};
 pub use settings::{SETTINGS, Settings};
 pub use since::{changed_since, concerned};

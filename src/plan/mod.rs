@@ -20,7 +20,7 @@ pub use account::{
     Account, Basis, Figure, Group, Holds, Input, Limit, LimitLines, Origin, account, unknown_kind, unknown_name,
 };
 pub use blank::{BendLine, Blank};
-pub use electric::{Electric, LineElectric};
+pub use electric::{Electric, LineElectric, electric};
 pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
 pub use memo::{NoStore, Store};

@@ -5,9 +5,11 @@
 
 mod assemble;
 mod crc;
+mod encode;
 mod image;
 mod instruction;
 mod layout;
+mod listing;
 mod machine;
 mod refusal;
 mod run;
@@ -15,11 +17,15 @@ mod verify;
 
 pub use assemble::{Assembler, Label};
 pub use crc::{crc16, crc32};
+pub use encode::{
+    Encoded, Heating, LanePlan, MOST_PARTS, Mark, PartLoop, Pass, ProgramPlan, Stage, StageTime, WarmUp, encode,
+};
 pub use image::{Image, close};
 pub use instruction::Instruction;
 pub use layout::{
     HeatRow, LONGEST_CALL, LONGEST_NAME, Layout, MAGIC, MOST_CALLS, MOST_ROWS, MOST_TABLES, VERSION, Verdict,
 };
+pub use listing::listing;
 pub use machine::{
     Input, InputRole, MOST_INPUTS, MOST_LANES, MOST_OUTPUTS, MOST_SUPPLIES, Machine, Output, OutputRole, SwitchKind,
     bench_number,
