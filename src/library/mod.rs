@@ -13,7 +13,7 @@ mod io;
 mod load;
 mod offer;
 
-pub use crate::emit::reference;
+pub use crate::emit::{page_of as rule_page, reference, rule_list};
 pub use catalogue::catalogue_report;
 pub use check::{Checked, Depth, Made, Plan, check};
 pub use compare::{Change, Compared, compare};

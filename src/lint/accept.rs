@@ -1,6 +1,7 @@
 //! `accept RULE because "…" until DATE`.
 
 use crate::lint::registry::{RULES, rule};
+use crate::lint::rules::{idle_acceptance, stale_acceptance};
 use crate::lint::run::Finding;
 use crate::model::Acceptance;
 use crate::names::{DeclId, nearest};
@@ -121,25 +122,20 @@ fn wrong(acceptance: &Acceptance, used: bool, today: Option<Date>) -> Option<Dia
     if let (Some(until), Some(today)) = (acceptance.until, today)
         && until < today
     {
+        if !stale_acceptance::RULE.runs() {
+            return None;
+        }
         return Some(
-            Diagnostic::rule(
-                "stale-acceptance",
-                Class::Notice,
-                acceptance.span,
-                format!("the acceptance of `{name}` ended on {until}"),
-            )
-            .here(format!("today is {today}"))
-            .help("Mend what it silences, or give a new date with the reason."),
+            stale_acceptance::RULE
+                .finding(acceptance.span, format!("the acceptance of `{name}` ended on {until}"))
+                .here(format!("today is {today}"))
+                .help("Mend what it silences, or give a new date with the reason."),
         );
     }
-    (!used && rule.check.is_some()).then(|| {
-        Diagnostic::rule(
-            "idle-acceptance",
-            Class::Hint,
-            acceptance.span,
-            format!("nothing here needs `{name}` to be accepted"),
-        )
-        .here("it silences no finding")
-        .help("Remove it.")
+    (!used && rule.check.is_some() && idle_acceptance::RULE.runs()).then(|| {
+        idle_acceptance::RULE
+            .finding(acceptance.span, format!("nothing here needs `{name}` to be accepted"))
+            .here("it silences no finding")
+            .help("Remove it.")
     })
 }
