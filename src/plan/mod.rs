@@ -28,5 +28,5 @@ pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Change, Step};
 pub use study::{Ends, Studies, Study, Trace};
-pub use thermal::{HORIZON, Thermal, ThermalProblem, with_bend};
+pub use thermal::{HORIZON, Thermal, ThermalProblem, VOID_CELSIUS, unknown_entry, with_bend};
 pub use thermals::{Progress, Thermals, Wanted};
