@@ -148,7 +148,7 @@ enum Work {
 
 /// What came of planning.
 enum Outcome {
-    Recipe { planned: Box<Planned>, findings: Vec<Finding> },
+    Recipe { plan: Option<Box<RecipePlan>>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
     Batch(Option<BatchPlan>, Vec<Diagnostic>),
 }
 
@@ -170,16 +170,13 @@ fn plan_all(pending: &[Pending<'_, '_>], aid: &Aid<'_>) -> Vec<Outcome> {
 
 fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
     match work {
-        Work::Recipe(None) => Outcome::Recipe { planned: Box::default(), findings: Vec::new() },
+        Work::Recipe(None) => Outcome::Recipe { plan: None, faults: Vec::new(), findings: Vec::new() },
         Work::Recipe(Some(recipe)) => {
-            let planned = plan_recipe(recipe, None, thermals);
-            let findings = lint::check_recipe(RecipeView {
-                recipe,
-                plan: planned.plan.as_ref(),
-                windows: &planned.windows,
-                electric: &planned.electric,
-            });
-            Outcome::Recipe { planned: Box::new(planned), findings }
+            let Planned { plan, windows, electric, faults } = plan_recipe(recipe, None, thermals);
+            let findings =
+                lint::check_recipe(RecipeView { recipe, plan: plan.as_ref(), windows: &windows, electric: &electric });
+            // Windows and currents stand in the plan as well; of a whole library they would fill the memory.
+            Outcome::Recipe { plan: plan.map(Box::new), faults, findings }
         }
         Work::Batch(batch) => {
             let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
@@ -307,13 +304,13 @@ impl<'l> Pass<'l> {
     fn planned<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, pending: &Pending<'_, 't>, outcome: Outcome) {
         let decl = pending.decl;
         let (uses, plan, faults) = match outcome {
-            Outcome::Recipe { planned, findings } => {
+            Outcome::Recipe { plan, faults, findings } => {
                 self.add(findings);
                 let uses = match &pending.work {
                     Work::Recipe(Some(recipe)) => self.uses(decl, recipe),
                     _ => Vec::new(),
                 };
-                (uses, planned.plan.map(|plan| Plan::Recipe(Box::new(plan))), planned.faults)
+                (uses, plan.map(Plan::Recipe), faults)
             }
             Outcome::Batch(plan, faults) => {
                 let mut uses = vec![decl.id];
