@@ -37,6 +37,15 @@ pub fn run(arguments: &CompileArguments) -> Exit {
             }
         }
     }
+    for one in &refused {
+        for output in &one.outputs {
+            if let Err(why) = replace(&arguments.out.join(&one.folder).join(&output.name), &output.text) {
+                eprintln!("withy: {why}");
+                exit = exit.max(Exit::Unreadable);
+                unwritten.insert(&one.folder);
+            }
+        }
+    }
     let kind = arguments.report.report;
     let mut text = String::new();
     if kind == Report::Text {
@@ -51,7 +60,10 @@ pub fn run(arguments: &CompileArguments) -> Exit {
         for one in &refused {
             let _ = writeln!(text, "`{}` is not compiled: see above", one.name);
             let folder = arguments.out.join(&one.folder);
-            if folder.exists() {
+            let shown: Vec<&str> = one.outputs.iter().map(|output| output.name.as_str()).collect();
+            if !shown.is_empty() && !unwritten.contains(&one.folder) {
+                let _ = writeln!(text, "  what stands in the way: {} in {}", shown.join(", "), folder.display());
+            } else if folder.exists() {
                 let _ = writeln!(text, "  {} still holds what was written for an earlier version", folder.display());
             }
         }

@@ -5,7 +5,8 @@ use crate::lint::{self, Finding, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
 use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
 use crate::plan::{
-    BatchPlan, PlanFigures, Planned, RecipePlan, Thermals, expectations, expectations_by_kind, plan_batch, plan_recipe,
+    BatchPlan, DeadEnd, NoOrder, PlanFigures, Planned, RecipePlan, Thermals, expectations, expectations_by_kind,
+    plan_batch, plan_recipe,
 };
 use crate::report::{Class, Diagnostic, sorted};
 use crate::text::{FileId, Span};
@@ -33,6 +34,8 @@ pub struct Made {
     pub whole: Span,
     /// Its plan; none where something is missing or wrong, which was reported.
     pub plan: Option<Plan>,
+    /// A recipe without an order, and where every way ends.
+    pub no_order: Option<(Box<Recipe>, Vec<DeadEnd>)>,
     /// Whether a finding forbids to write anything for it.
     pub blocked: bool,
 }
@@ -205,7 +208,7 @@ impl Pass {
             return;
         }
         let planned = recipe.as_ref().map(|recipe| plan_recipe(recipe, None, &mut self.thermals));
-        let Planned { plan, windows, electric, faults } = planned.unwrap_or_default();
+        let Planned { plan, windows, electric, no_order, faults } = planned.unwrap_or_default();
         builder.checker.faults.extend(faults);
         let uses = recipe.as_ref().map(|recipe| self.uses(decl, recipe)).unwrap_or_default();
         if let Some(recipe) = &recipe {
@@ -214,6 +217,7 @@ impl Pass {
                 plan: plan.as_ref(),
                 windows: &windows,
                 electric: &electric,
+                no_order: no_order.as_ref(),
             }));
         }
         let env = Env::of(decl);
@@ -223,10 +227,21 @@ impl Pass {
                 None => expectations_by_kind(builder.checker, env, &block),
             }
         }
+        let no_order = match (recipe, no_order) {
+            (Some(recipe), Some(NoOrder::None(ends, _))) => Some((Box::new(recipe), ends)),
+            _ => None,
+        };
         let plan = plan.map(|plan| Plan::Recipe(Box::new(plan)));
         self.made.push((
             uses,
-            Made { name: decl.name.clone(), span: decl.name_span, whole: decl.entry.span, plan, blocked: false },
+            Made {
+                name: decl.name.clone(),
+                span: decl.name_span,
+                whole: decl.entry.span,
+                plan,
+                no_order,
+                blocked: false,
+            },
         ));
     }
 
@@ -268,7 +283,14 @@ impl Pass {
         let plan = plan.map(|plan| Plan::Batch(Box::new(plan)));
         self.made.push((
             uses,
-            Made { name: decl.name.clone(), span: decl.name_span, whole: decl.entry.span, plan, blocked: false },
+            Made {
+                name: decl.name.clone(),
+                span: decl.name_span,
+                whole: decl.entry.span,
+                plan,
+                no_order: None,
+                blocked: false,
+            },
         ));
     }
 }

@@ -40,6 +40,8 @@ pub struct Refused {
     pub folder: String,
     /// Its name.
     pub name: String,
+    /// What shows why: pictures of what stands in the way of every order.
+    pub outputs: Vec<Output>,
 }
 
 /// `<file>/<name>`.
@@ -64,10 +66,20 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
                 one.outputs.extend(figures(&sources, made, plan, &mut studies));
                 compiled.push(one);
             }
-            _ => refused.push(Refused { folder: folder(&files, made), name: made.name.clone() }),
+            _ => refused.push(Refused {
+                folder: folder(&files, made),
+                name: made.name.clone(),
+                outputs: obstacles(made).into_iter().collect(),
+            }),
         }
     }
     (compiled, refused)
+}
+
+/// A recipe for which no order can be made leaves a picture of what is in the way.
+fn obstacles(made: &Made) -> Option<Output> {
+    let (recipe, ends) = made.no_order.as_ref()?;
+    Some(Output { name: "obstacles.svg".to_owned(), text: emit::obstacles_svg(recipe, ends) })
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
@@ -85,7 +97,8 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
             let json =
                 Output { name: "steps.json".to_owned(), text: emit::recipe_json(plan, units, &digest, &findings) };
             let blank = Output { name: "blank.svg".to_owned(), text: emit::blank_svg(plan, units) };
-            (emit::recipe_table(plan, units, width), vec![csv, json, blank])
+            let poses = Output { name: "poses.svg".to_owned(), text: emit::poses_svg(plan, units) };
+            (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses])
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));

@@ -6,6 +6,7 @@
 pub mod air;
 pub mod blank;
 pub mod circuit;
+pub mod collide;
 pub mod coupling;
 pub mod fault;
 pub mod section;

@@ -1,6 +1,13 @@
 //! One file for each rule.
 
+mod better;
+pub mod collision;
 pub mod continuous_overload;
+pub mod hot_stack;
+pub mod leg_too_short;
+pub mod needless_swing_change;
+pub mod needless_turn_over;
+pub mod no_order;
 pub mod overlong_heat;
 pub mod short_heat;
 pub mod no_heat_window;
