@@ -33,6 +33,17 @@ pub struct Compiled {
     pub outputs: Vec<Output>,
 }
 
+/// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
+/// written.
+pub fn is_output(name: &str) -> bool {
+    let fixed = ["steps.csv", "steps.json", "blank.svg", "poses.svg", OBSTACLES, "figures.json"];
+    let curve = name.strip_prefix("curve-").and_then(|rest| rest.strip_suffix(".svg"));
+    fixed.contains(&name) || curve.is_some_and(|bend| !bend.is_empty())
+}
+
+/// The picture of what stands in the way of every order.
+pub const OBSTACLES: &str = "obstacles.svg";
+
 /// A recipe or batch for which nothing may be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refused {
@@ -40,7 +51,7 @@ pub struct Refused {
     pub folder: String,
     /// Its name.
     pub name: String,
-    /// What shows why: pictures of what stands in the way of every order.
+    /// What shows why: [`OBSTACLES`], where no order can be made.
     pub outputs: Vec<Output>,
 }
 
@@ -79,7 +90,7 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
 /// A recipe for which no order can be made leaves a picture of what is in the way.
 fn obstacles(made: &Made) -> Option<Output> {
     let (recipe, ends) = made.no_order.as_ref()?;
-    Some(Output { name: "obstacles.svg".to_owned(), text: emit::obstacles_svg(recipe, ends) })
+    Some(Output { name: OBSTACLES.to_owned(), text: emit::obstacles_svg(recipe, ends) })
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {

@@ -7,12 +7,14 @@ mod blank;
 mod electric;
 mod expect;
 mod figures;
+mod memo;
 mod order;
 mod pose;
 mod recipe;
 mod steps;
 mod study;
 mod thermal;
+mod thermals;
 mod wording;
 
 pub use account::{
@@ -22,6 +24,7 @@ pub use blank::{BendLine, Blank, BlankProblem, blank};
 pub use electric::{Electric, LineElectric};
 pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
+pub use memo::{NoStore, Store};
 pub use order::{
     BestOrder, Blocked, Choice, Counts, Dead, DeadEnd, Found, Handling, LaidIn, Lay, NoOrder, Obstacle, Rules,
     choice_words, choose, end_word, millimetres, search, touch_words,
@@ -30,4 +33,5 @@ pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Change, Step};
 pub use study::{Ends, Studies, Study, Trace};
-pub use thermal::{HORIZON, Thermal, ThermalProblem, Thermals, with_bend};
+pub use thermal::{HORIZON, Thermal, ThermalProblem, VOID_CELSIUS, unknown_entry, with_bend};
+pub use thermals::{Progress, Thermals, Wanted};

@@ -7,7 +7,8 @@ use crate::plan::electric::{Electric, electric};
 use crate::plan::order::{Choice, Handling, NoOrder, choose, handling, usual_side};
 use crate::plan::pose::extent;
 use crate::plan::steps::{Action, Change, Step};
-use crate::plan::thermal::{Thermal, Thermals, computed_set, needs_window};
+use crate::plan::thermal::{Thermal, ThermalProblem, computed_set, needs_window};
+use crate::plan::thermals::Thermals;
 use crate::plan::wording;
 use crate::report::Diagnostic;
 use crate::units::Bounded;
@@ -196,7 +197,11 @@ fn window(
     faults: &mut Vec<Diagnostic>,
 ) -> Option<Thermal> {
     let settings = &recipe.bends[bend];
-    match thermals.bend(recipe, bend, electric, lot) {
+    let solved = match thermals.bend(recipe, bend, electric, lot) {
+        Ok(thermal) if thermal.from_memory && needs_window(recipe, bend) => Err(ThermalProblem::FromMemory),
+        solved => solved,
+    };
+    match solved {
         Ok(thermal) => Some(thermal),
         Err(problem) => {
             if needs_window(recipe, bend) {

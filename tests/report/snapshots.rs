@@ -1,7 +1,7 @@
 //! One sample in every renderer.
 
 use withy::report::terminal::Colour;
-use withy::report::{Diagnostic, json, junit, sarif, short, sorted, summary, terminal};
+use withy::report::{Class, Diagnostic, json, junit, sarif, short, sorted, summary, terminal};
 use withy::text::{Files, SourceFile, Span};
 
 use crate::sample::sample;
@@ -427,7 +427,7 @@ fn junit_has_a_suite_for_each_file() {
     let (mut files, findings) = sample();
     let clean = files.add(SourceFile::new("stock/acrylic.withy", ""));
     let findings = sorted(findings, &files);
-    let report = junit::render(&findings, &files, &[clean]);
+    let report = junit::render(&findings, &files, &[clean], Class::Caution);
     insta::assert_snapshot!(report, @r#"
     <?xml version="1.0" encoding="UTF-8"?>
     <testsuites name="withy" tests="6" skipped="1" failures="1" errors="1">
@@ -500,7 +500,7 @@ fn no_findings_give_well_formed_empty_reports() {
       ]
     }
     "#);
-    insta::assert_snapshot!(junit::render(&[], &files, &[]), @r#"
+    insta::assert_snapshot!(junit::render(&[], &files, &[], Class::Caution), @r#"
     <?xml version="1.0" encoding="UTF-8"?>
     <testsuites name="withy" tests="0" skipped="0" failures="0" errors="0">
     </testsuites>

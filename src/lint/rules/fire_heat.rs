@@ -1,12 +1,17 @@
-use crate::lint::rules::window::{figure, given_heat, groups};
+use crate::lint::rules::window::{figure, given_heat, groups, instead};
 use crate::lint::run::RecipeView;
 use crate::physics::window::Span;
-use crate::plan::Thermal;
+use crate::plan::{Thermal, VOID_CELSIUS};
 use crate::report::{Class, Diagnostic};
 
 /// A given heat after which the sheet decomposes at the nominal already: fumes, then fire. From the ceiling to the
-/// temperature where decomposition begins at the earliest (220 degC, published) it takes only so long.
+/// temperature where decomposition begins at the earliest (220 degC, published for acrylic) it takes only so long. A
+/// material that is known to stand more than that is left to `overlong-heat`: the model ends there.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
+    let begins = view.recipe.part.sheet.material.decomposes.as_ref().map(|given| given.value.low());
+    if begins.is_some_and(|begins| begins > VOID_CELSIUS + 273.15) {
+        return;
+    }
     let fires = |bend: usize, thermal: &Thermal| {
         let (time, place) = given_heat(view, bend)?;
         (time >= decomposes(thermal)?.nominal).then_some((time, place))
@@ -19,7 +24,10 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
                 .finding("fire-heat", Class::Danger, headline)
                 .here("it gives off fumes that burn, then catches fire")
                 .figure(figure("heat time until it decomposes", span, Some((group.time, "the heat given here"))))
-                .help("Write `heat computed`, or a time inside the window that `withy compile` prints."),
+                .help(format!(
+                    "Write {}, inside the window that `withy compile` prints.",
+                    instead(group.thermal, "heat")
+                )),
         );
     }
 }

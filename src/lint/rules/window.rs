@@ -82,10 +82,19 @@ pub fn figure(name: &str, span: Span, limit: Option<(f64, &str)>) -> Figure {
     }
 }
 
+/// What to write in place of a time that is wrong.
+pub fn instead(thermal: &Thermal, entry: &str) -> String {
+    if thermal.from_memory {
+        "a time that trial strips have shown to be right".to_owned()
+    } else {
+        format!("`{entry} computed`")
+    }
+}
+
 /// An unknown in words.
 pub fn words(unknown: Unknown) -> &'static str {
     match unknown {
-        Unknown::Kappa => "how much of the heat reaches the sheet",
+        Unknown::Kappa => "the coupling factor, how much of the heat reaches the sheet",
         Unknown::Resistance => "the wire's resistance",
         Unknown::WireEmissivity => "the wire's emissivity",
         Unknown::Absorptance => "how the sheet takes the wire's radiation",
