@@ -187,13 +187,49 @@ def check(number, case, samples):
     return wrong
 
 
+def both(number, case, samples):
+    """Two bends at once, back to back: what moves at the first line against what moves at the second, and each against
+    the other's clamp, at any pair of angles."""
+    built = [Case(half) for half in case["pair"]]
+    things = [one.at(half["angle"] * numpy.linspace(1e-6, 1.0, samples)) for one, half in zip(built, case["pair"])]
+    across = lambda shapes: shapely.transform(shapes, lambda at: at * [-1.0, 1.0] - [case["apart"], 0.0])
+    grids = []
+    for name, moving in things[0].items():
+        for other, opposite in things[1].items():
+            if name != "zone" and other != "zone":
+                pairs = numpy.broadcast_arrays(moving[:, None], across(opposite)[None, :])
+                grids.append([grid.ravel() for grid in pairs])
+    for here, there in ((0, 1), (1, 0)):
+        clamp = across(built[there].rest["clamp"])
+        for name, moving in things[here].items():
+            if name != "zone":
+                grids.append([moving, numpy.broadcast_to(clamp, moving.shape)])
+    least, deep = math.inf, False
+    for one, two in grids:
+        close = near(one, two)
+        if len(close):
+            gaps = shapely.distance(one[close], two[close])
+            over = close[gaps <= 0.0]
+            least = min(least, gaps.min())
+            deep = deep or (len(over) > 0 and bool(deeper(one[over], two[over], GRAZING + SLACK).any()))
+    worst = min((touch["gap"] for touch in case["touches"]), default=math.inf)
+    if deep and worst >= -GRAZING:
+        return [f"{number}: two sides are deep in each other, no collision is said"]
+    if least < GRAZING - SLACK and math.isinf(worst):
+        return [f"{number}: two sides come as close as {least}, nothing is said"]
+    # Between the angles of the grid a side moves by some millimetres.
+    if least > 0.0 and worst < -4.0:
+        return [f"{number}: two sides never meet, a collision is said: {case['touches']}"]
+    return []
+
+
 def main(path, samples):
     counts = {"collide": 0, "graze": 0, "clear": 0}
     wrong = []
     with open(path, encoding="utf-8") as lines:
         for number, line in enumerate(lines):
             case = json.loads(line)
-            wrong += check(number, case, samples)
+            wrong += both(number, case, samples) if "pair" in case else check(number, case, samples)
             collides = any(touch["collides"] for touch in case["touches"])
             counts["collide" if collides else "graze" if case["touches"] else "clear"] += 1
     for line in wrong[:20]:

@@ -250,3 +250,58 @@ fn dead_ends<O: Clone>(
     dead.sort_by_key(|(made, _)| (Reverse(made.count_ones()), *made));
     dead.into_iter().map(|(_, dead)| dead).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Choice, Counts, Found, Rules, search};
+    use crate::model::FenceSide;
+
+    /// Bends on one arm, of one swing; `down` says which are made turned over.
+    fn rules(down: &[bool]) -> Rules {
+        let bends = down.len();
+        Rules {
+            turned_over: down.to_vec(),
+            arm: vec![0; bends],
+            swing: vec![0; bends],
+            side: vec![None; bends],
+            longer: vec![FenceSide::Front; bends],
+            fence_step: 0.1,
+        }
+    }
+
+    #[test]
+    fn what_is_alike_is_made_in_a_row() {
+        let found = search(&rules(&[true, false, true, false]), |_, choice| Ok::<f64, ()>(choice.bend as f64));
+        let Found::Order(choices, counts) = found else { panic!("{found:?}") };
+        assert_eq!(counts, Counts { turn_overs: 1, swing_changes: 0, fence_changes: 3, short_sides: 0 });
+        assert_eq!(choices.len(), 4);
+    }
+
+    #[test]
+    fn every_way_that_ends_is_told_with_what_is_in_its_way() {
+        // Bend 1 can never be made, bend 2 only before bend 0.
+        let pose = |made: &[usize], choice: Choice| match choice.bend {
+            1 => Err("never"),
+            2 if made.contains(&0) => Err("late"),
+            _ => Ok(0.0),
+        };
+        let Found::None(dead) = search(&rules(&[false; 3]), pose) else { panic!("there is no order") };
+        let told: Vec<(usize, usize)> = dead.iter().map(|dead| (dead.made.len(), dead.blocked.len())).collect();
+        // With 0 and 2 made bend 1 is left, with 0 alone bends 1 and 2, each with either side clamped.
+        assert_eq!(told, [(2, 2), (1, 4)]);
+        assert_eq!(dead[1].blocked[2].obstacle, "late");
+    }
+
+    #[test]
+    fn a_part_with_too_many_bends_is_given_up() {
+        let never = |_: &[usize], _: Choice| Err::<f64, ()>(());
+        assert_eq!(search(&rules(&[false; 64]), never), Found::TooMany);
+        // Where the last two bends shut each other out, every way is looked at until there are too many.
+        let shut = |made: &[usize], choice: Choice| match choice.bend {
+            0 if made.contains(&1) => Err(()),
+            1 if made.contains(&0) => Err(()),
+            bend => Ok(bend as f64),
+        };
+        assert_eq!(search(&rules(&[false; 20]), shut), Found::TooMany);
+    }
+}
