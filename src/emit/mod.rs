@@ -12,6 +12,7 @@ mod figures;
 mod json;
 mod poses_svg;
 mod reference;
+mod rules;
 mod shown;
 mod table;
 
@@ -26,5 +27,6 @@ pub use figures::{Accounted, FIGURES_SCHEMA, Source, Sources, figures_json, figu
 pub use json::{SCHEMA, batch_json, recipe_json};
 pub use poses_svg::{obstacles_svg, poses_svg};
 pub use reference::reference;
+pub use rules::{page_of, rule_list, rule_page};
 pub use shown::Units;
 pub use table::{batch_table, recipe_table};

@@ -1,9 +1,21 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::rules::better::{millimetres_figure, order_text};
 use crate::lint::run::RecipeView;
 use crate::model::Order;
 use crate::physics::collide::{GRAZING, Touch};
 use crate::plan::{LaidIn, RecipePlan, touch_words};
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "collision",
+    class: Class::Caution,
+    group: "order",
+    summary: "The sheet hits the bench or itself.",
+    page: include_str!("collision.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// The sheet hits the bench or itself as it is laid in or while the arm swings, or comes so close that nobody can say.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -35,7 +47,8 @@ fn finding(view: RecipeView<'_>, plan: &RecipePlan, pose: &LaidIn, touch: &Touch
     let recipe = view.recipe;
     let label = recipe.part.bend_label(pose.bend);
     let headline = format!("bend `{label}`: {words}");
-    let mut finding = Diagnostic::rule("collision", Class::Caution, recipe.bends[pose.bend].span, headline)
+    let mut finding = RULE
+        .finding(recipe.bends[pose.bend].span, headline)
         .here("how this bend is made")
         .also(recipe.part.bends[pose.bend].span, "the bend");
     let source = "closer than this, bench, sheet and hands are not known (common practice)";

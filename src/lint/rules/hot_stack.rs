@@ -1,8 +1,20 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::rules::window::figure;
 use crate::lint::run::RecipeView;
 use crate::model::FenceSide;
 use crate::plan::LaidIn;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "hot-stack",
+    class: Class::Notice,
+    group: "set",
+    summary: "The next clamp presses a zone that is still soft.",
+    page: include_str!("hot_stack.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// The clamp for the next bend presses on the heated zone of the bend before, which has not set by then.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -20,9 +32,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         }
         let [soft, clamped] = [before, next].map(|pose| view.recipe.part.bend_label(pose.bend));
         report.push(
-            Diagnostic::rule(
-                "hot-stack",
-                Class::Notice,
+            RULE.finding(
                 view.recipe.bends[next.bend].span,
                 format!("the clamp for bend `{clamped}` presses on bend `{soft}`, which is still soft"),
             )

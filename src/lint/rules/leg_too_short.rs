@@ -1,7 +1,19 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::rules::better::millimetres_figure;
 use crate::lint::run::RecipeView;
 use crate::plan::end_word;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "leg-too-short",
+    class: Class::Notice,
+    group: "part",
+    summary: "The side to be clamped is too short for the clamp.",
+    page: include_str!("leg_too_short.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// The side that lies on the base does not reach far enough under the clamp.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -12,7 +24,8 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         let label = view.recipe.part.bend_label(pose.bend);
         let needed = clamp.inset.value.nominal() + clamp.grip.value.nominal();
         let headline = format!("bend `{label}`: the side to be clamped is too short for the clamp's grip");
-        let mut finding = Diagnostic::rule("leg-too-short", Class::Notice, view.recipe.bends[pose.bend].span, headline)
+        let mut finding = RULE
+            .finding(view.recipe.bends[pose.bend].span, headline)
             .here(format!("the {} of the profile is clamped for this bend", end_word(pose.side)))
             .also(view.recipe.part.bends[pose.bend].span, "the bend")
             .also(clamp.grip.span, "the least leg that must lie under the bar");

@@ -1,7 +1,19 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::RecipeView;
 use crate::model::Order;
 use crate::plan::{DeadEnd, NoOrder, choice_words};
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "no-order",
+    class: Class::Notice,
+    group: "order",
+    summary: "No order of the bends can be made.",
+    page: include_str!("no_order.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// So many ends of ways are told in the message; the picture shows more.
 const MOST_TOLD: usize = 3;
@@ -12,8 +24,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let Order::Computed(span) = view.recipe.order else { return };
     let headline =
         format!("no order of the bends of `{}` can be made on `{}`", view.recipe.part.name, view.recipe.bench.name);
-    let mut finding = Diagnostic::rule("no-order", Class::Notice, span, headline)
-        .here("every order was looked at, with either side clamped");
+    let mut finding = RULE.finding(span, headline).here("every order was looked at, with either side clamped");
     for end in ends.iter().take(MOST_TOLD) {
         finding = finding.note(end_words(view, end));
     }
