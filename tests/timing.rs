@@ -5,7 +5,7 @@ use std::process::Command;
 
 use serde_json::Value;
 use withy::library::Compiled;
-use withy::program::{Controller, Event, EventKind, InputRole, Machine, OutputRole, State, verify};
+use withy::program::{Controller, Event, EventKind, InputRole, Machine, OutputRole, State, hexadecimal, verify};
 
 use crate::common::deep;
 use crate::examples::compiled;
@@ -27,7 +27,7 @@ fn every_example_has_a_program_that_passes_every_proof() {
         assert!(verified.run_time > 0, "{}", one.name);
         // A program is only called proved where every bend of its steps is.
         let steps: Value = serde_json::from_str(text(one, "steps.json")).unwrap();
-        let digest: String = verified.layout.digest.iter().map(|byte| format!("{byte:02x}")).collect();
+        let digest = hexadecimal(&verified.layout.digest);
         assert_eq!(steps["digest"], digest, "{}", one.name);
         let nominal = verified.layout.verdict == withy::program::Verdict::Nominal;
         for form in ["program.lst", "program.h", "program.st"] {

@@ -11,6 +11,7 @@ mod deletions;
 mod dice;
 mod examples;
 mod layers;
+mod order;
 mod physics_examples;
 mod physics_refused;
 mod readme;

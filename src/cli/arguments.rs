@@ -31,6 +31,7 @@ pub enum Command {
     Manual,
     /// Print the language reference
     Reference,
+    Rules(RulesArguments),
     Start(StartArguments),
 }
 
@@ -168,6 +169,16 @@ pub struct LintArguments {
 pub struct ListingArguments {
     /// The image; `-` reads from standard input
     pub file: PathBuf,
+}
+
+/// List the rules, or show the page of one
+///
+/// A page tells what the rule finds, what can happen, a wrong and a right example, and where the limit comes from.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  withy rules\n  withy rules thin-margin")]
+pub struct RulesArguments {
+    /// A rule; all without it
+    pub name: Option<String>,
 }
 
 /// Print the script that completes arguments in a shell

@@ -133,8 +133,8 @@ mod tests {
 
     use super::{exchange, replace, replace_folder};
 
-    fn files(names: &[(&str, &str)]) -> Vec<(String, String)> {
-        names.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect()
+    fn files(names: &[(&str, &str)]) -> Vec<(String, Vec<u8>)> {
+        names.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec())).collect()
     }
 
     fn listed(folder: &Path) -> Vec<String> {

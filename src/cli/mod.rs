@@ -16,6 +16,7 @@ mod listing;
 mod manual;
 mod output;
 mod paths;
+mod rules;
 mod start;
 
 use std::ffi::OsString;
@@ -47,6 +48,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Figures(arguments) => figures::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Listing(arguments) => listing::run(&arguments),
+        Command::Rules(arguments) => rules::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }
 }

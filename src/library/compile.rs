@@ -1,5 +1,3 @@
-use std::fmt::Write;
-
 use sha2::{Digest, Sha256};
 
 use crate::emit::{self, Sources, Units};
@@ -9,6 +7,7 @@ use crate::library::figures::runs;
 use crate::library::load::Loaded;
 use crate::library::program::program;
 use crate::plan::{Studies, account};
+use crate::program::hexadecimal;
 use crate::report::json;
 use crate::text::Files;
 
@@ -45,11 +44,14 @@ pub struct Compiled {
 /// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
 /// written.
 pub fn is_output(name: &str) -> bool {
-    let fixed = ["steps.csv", "steps.json", "blank.svg", "figures.json"];
+    let fixed = ["steps.csv", "steps.json", "blank.svg", "poses.svg", OBSTACLES, "figures.json"];
     let program = name.strip_prefix("program.").is_some_and(|form| ["wtp", "h", "hex", "lst", "st"].contains(&form));
     let curve = name.strip_prefix("curve-").and_then(|rest| rest.strip_suffix(".svg"));
     fixed.contains(&name) || program || curve.is_some_and(|bend| !bend.is_empty())
 }
+
+/// The picture of what stands in the way of every order.
+pub const OBSTACLES: &str = "obstacles.svg";
 
 /// A recipe or batch for which nothing may be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -58,6 +60,8 @@ pub struct Refused {
     pub folder: String,
     /// Its name.
     pub name: String,
+    /// What shows why: [`OBSTACLES`], where no order can be made.
+    pub outputs: Vec<Output>,
 }
 
 /// `<file>/<name>`.
@@ -82,10 +86,20 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
                 one.outputs.extend(figures(&sources, made, plan, &mut studies));
                 compiled.push(one);
             }
-            _ => refused.push(Refused { folder: folder(&files, made), name: made.name.clone() }),
+            _ => refused.push(Refused {
+                folder: folder(&files, made),
+                name: made.name.clone(),
+                outputs: obstacles(made).into_iter().collect(),
+            }),
         }
     }
     (compiled, refused)
+}
+
+/// A recipe for which no order can be made leaves a picture of what is in the way.
+fn obstacles(made: &Made) -> Option<Output> {
+    let (recipe, ends) = made.no_order.as_ref()?;
+    Some(Output::text(OBSTACLES, emit::obstacles_svg(recipe, ends)))
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
@@ -103,7 +117,8 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
             let csv = Output::text("steps.csv", emit::recipe_csv(plan, units));
             let json = Output::text("steps.json", emit::recipe_json(plan, units, &digest, &findings));
             let blank = Output::text("blank.svg", emit::blank_svg(plan, units));
-            (emit::recipe_table(plan, units, width), vec![csv, json, blank], bytes)
+            let poses = Output::text("poses.svg", emit::poses_svg(plan, units));
+            (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses], bytes)
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
@@ -151,14 +166,6 @@ fn digest(text: &str) -> [u8; 16] {
         *place = byte;
     }
     digest
-}
-
-fn hexadecimal(bytes: &[u8]) -> String {
-    let mut digits = String::with_capacity(2 * bytes.len());
-    for byte in bytes {
-        let _ = write!(digits, "{byte:02x}");
-    }
-    digits
 }
 
 /// Inches where the author wrote the part's first leg in inches.

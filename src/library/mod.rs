@@ -20,14 +20,14 @@ mod program;
 mod settings;
 mod since;
 
-pub use crate::emit::reference;
+pub use crate::emit::{page_of as rule_page, reference, rule_list};
 pub use crate::plan::Progress;
 pub use baseline::{Baseline, Held};
 pub use cache::CacheFolder;
 pub use catalogue::catalogue_report;
 pub use check::{Aid, Checked, Depth, Made, Plan, check, check_with};
 pub use compare::{Change, Compared, compare};
-pub use compile::{Compiled, Output, Refused, compile, is_output};
+pub use compile::{Compiled, OBSTACLES, Output, Refused, compile, is_output};
 pub use figures::{Asked, FigureReport, NoFigures, figures};
 pub use formatted::{Formatted, formatted};
 pub use io::{Disk, Io, Memory, ReadProblem, Unreadable, Walked};

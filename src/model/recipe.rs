@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use serde::{Deserialize, Serialize};
 
 use crate::model::{Bench, Lot, Part};
@@ -126,8 +128,8 @@ pub struct Recipe {
     pub span: Span,
     /// The part, with the recipe's parameters and sheet.
     pub part: Part,
-    /// The bench.
-    pub bench: Bench,
+    /// The bench; recipes by the thousand share it.
+    pub bench: Arc<Bench>,
     /// K
     pub ambient: Given<Bounded>,
     /// One for each bend of the part.

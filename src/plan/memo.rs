@@ -101,7 +101,7 @@ mod tests {
             run: None,
             closings: Vec::new(),
         };
-        Thermal { window, heat: None, openings: Vec::new(), radius: 0.006, calibrated: false }
+        Thermal { window, heat: None, openings: Vec::new(), radius: 0.006, calibrated: false, from_memory: false }
     }
 
     #[test]

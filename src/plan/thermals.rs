@@ -6,9 +6,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::iter::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
 
-use crate::model::{Lot, Recipe};
+use crate::model::{Heater, Lot, Recipe};
+use crate::names::DeclId;
 use crate::physics::section::Solver;
-use crate::plan::electric::{Electric, electric};
+use crate::plan::electric::{Electric, ElectricProblem, electric};
 use crate::plan::memo::{NoStore, Solved, Store, name, pack, unpack};
 use crate::plan::thermal::{Setup, Thermal, ThermalProblem};
 
@@ -35,24 +36,41 @@ pub struct Wanted<'a> {
 /// Solved bends by their inputs.
 type Known = BTreeMap<Vec<u64>, Result<Thermal, ThermalProblem>>;
 
-/// Solves bends, each once: two like bends have one solution. A clone shares what was solved before.
+/// What heaters draw, by heater and nominal temperature of the room (K, bit for bit).
+type Drawn = BTreeMap<(DeclId, u64), Result<Electric, ElectricProblem>>;
+
+/// Solves heaters and bends, each once: two like bends have one solution. A clone shares what was solved before. All
+/// must be of one library, where a declaration means one heater.
 #[derive(Clone, Debug, Default)]
 pub struct Thermals {
     solver: Solver,
     shared: Arc<Known>,
     own: Known,
+    drawn: Drawn,
 }
 
 impl Thermals {
     /// Solves every bend of the recipes that are wanted, on all cores; those that a store keeps are taken from there.
     pub fn solve_all(&mut self, wanted: &[Wanted<'_>], store: &dyn Store, progress: &dyn Progress) {
-        let setups: Vec<(Vec<u64>, Setup)> = wanted.par_iter().flat_map_iter(setups).collect();
-        let mut open: BTreeMap<Vec<u64>, Setup> = BTreeMap::new();
-        for (key, setup) in setups {
-            if !self.shared.contains_key(&key) && !self.own.contains_key(&key) {
-                open.entry(key).or_insert(setup);
-            }
+        let mut heaters: BTreeMap<(DeclId, u64), (&Heater, f64)> = BTreeMap::new();
+        for recipe in wanted.iter().map(|wanted| wanted.recipe) {
+            let ambient = recipe.ambient.value.nominal();
+            let arms = recipe.bends.iter().filter_map(|bend| recipe.bench.arms.get(bend.arm));
+            heaters.extend(arms.map(|arm| (drawn_key(&arm.heater, ambient), (&arm.heater, ambient))));
         }
+        let drawn = heaters.into_par_iter().map(|(key, (heater, ambient))| (key, electric(heater, ambient)));
+        self.drawn.extend(drawn.collect::<Vec<_>>());
+        let drawn = &self.drawn;
+        let gather = |mut open: BTreeMap<Vec<u64>, Setup>, wanted: &Wanted<'_>| {
+            open.extend(setups(wanted, drawn));
+            open
+        };
+        let join = |mut one: BTreeMap<Vec<u64>, Setup>, other| {
+            one.extend(other);
+            one
+        };
+        let mut open = wanted.par_iter().fold(BTreeMap::new, gather).reduce(BTreeMap::new, join);
+        open.retain(|key, _| !self.shared.contains_key(key) && !self.own.contains_key(key));
         let (done, of) = (AtomicUsize::new(0), open.len());
         let solved: Vec<(Vec<u64>, Solved)> = open
             .into_iter()
@@ -67,6 +85,11 @@ impl Thermals {
         let known = Arc::make_mut(&mut self.shared);
         known.append(&mut self.own);
         known.extend(solved.into_iter().map(|(key, solved)| (key, solved.map_err(ThermalProblem::Physics))));
+    }
+
+    /// What a heater draws in a room at `ambient` (K).
+    pub fn electric(&mut self, heater: &Heater, ambient: f64) -> Result<Electric, ElectricProblem> {
+        self.drawn.entry(drawn_key(heater, ambient)).or_insert_with(|| electric(heater, ambient)).clone()
     }
 
     /// The window of a bend of a recipe.
@@ -88,13 +111,17 @@ impl Thermals {
     }
 }
 
+fn drawn_key(heater: &Heater, ambient: f64) -> (DeclId, u64) {
+    (heater.id, ambient.to_bits())
+}
+
 /// The bends of a recipe that can be solved, each under its key.
-fn setups(wanted: &Wanted<'_>) -> Vec<(Vec<u64>, Setup)> {
+fn setups(wanted: &Wanted<'_>, drawn: &Drawn) -> Vec<(Vec<u64>, Setup)> {
     let Wanted { recipe, lot } = *wanted;
     let setup = |bend: usize| {
-        let heater = &recipe.bench.arms[recipe.bends[bend].arm].heater;
-        let electric = electric(heater, recipe.ambient.value.nominal()).ok()?;
-        let setup = Setup::new(recipe, bend, &electric, lot).ok()?;
+        let heater = &recipe.bench.arms.get(recipe.bends.get(bend)?.arm)?.heater;
+        let electric = drawn.get(&drawn_key(heater, recipe.ambient.value.nominal()))?.as_ref().ok()?;
+        let setup = Setup::new(recipe, bend, electric, lot).ok()?;
         Some((setup.key(), setup))
     };
     (0..recipe.bends.len()).filter_map(setup).collect()

@@ -34,7 +34,7 @@ pub fn listing(image: &[u8], notes: &BTreeMap<(usize, usize), String>) -> String
 }
 
 fn header(text: &mut String, layout: &Layout, length: usize) {
-    let digest: String = layout.digest.iter().map(|byte| format!("{byte:02x}")).collect();
+    let digest = hexadecimal(&layout.digest);
     let _ = writeln!(text, "program      {}", layout.name);
     let worth = match layout.verdict {
         Verdict::Proved => "proved: heat times hold over everything that is known",
@@ -112,7 +112,7 @@ fn lanes(
                 depth = depth.saturating_sub(1);
             }
             let said = format!("{}{}", "  ".repeat(depth), words(layout, instruction));
-            let bytes: String = code.iter().skip(at).take(size).map(|byte| format!("{byte:02x}")).collect();
+            let bytes = hexadecimal(code.get(at..at + size).unwrap_or_default());
             let note = notes.get(&(number, at)).map_or(String::new(), |note| format!("  # {note}"));
             let line = format!("  {at:5}  {bytes:<20}  {said}");
             // Notes stand in one column as long as the lines are short.
@@ -178,4 +178,12 @@ fn amperes(ten_milliamperes: u16) -> String {
 
 fn hundredths(value: u16) -> String {
     format!("{}.{:02}", value / 100, value % 100)
+}
+
+/// Bytes as hexadecimal digits.
+pub fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
 }

@@ -13,6 +13,7 @@ mod listing;
 mod machine;
 mod refusal;
 mod run;
+mod serial;
 mod verify;
 
 pub use assemble::{Assembler, Label};
@@ -25,7 +26,7 @@ pub use instruction::Instruction;
 pub use layout::{
     HeatRow, LONGEST_CALL, LONGEST_NAME, Layout, MAGIC, MOST_CALLS, MOST_ROWS, MOST_TABLES, VERSION, Verdict,
 };
-pub use listing::listing;
+pub use listing::{hexadecimal, listing};
 pub use machine::{
     Input, InputRole, MOST_INPUTS, MOST_LANES, MOST_OUTPUTS, MOST_SUPPLIES, Machine, Output, OutputRole, SwitchKind,
     bench_number,
@@ -35,4 +36,5 @@ pub use run::{
     CURRENT_FALLS, Controller, Event, EventKind, FaultCode, LONGEST_TICK, NO_LANE, NotLoaded, SHORTEST_REST, State,
     WINDOW,
 };
+pub use serial::{Client, Hello, Line, Logged, NotSent, SerialError, Unframed, frame};
 pub use verify::{DEEPEST, FIRST_PROGRAM_FAULT, Verified, verify};

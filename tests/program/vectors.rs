@@ -6,7 +6,7 @@ use std::fmt::Write;
 
 use withy::program::{
     Assembler, HeatRow, Image, Input, InputRole, Instruction, Machine, Output, OutputRole, SwitchKind, Verdict,
-    bench_number, close, listing, verify,
+    bench_number, close, hexadecimal, listing, verify,
 };
 
 use crate::runtime::{self, Case, root};
@@ -161,8 +161,18 @@ fn vectors() -> BTreeMap<&'static str, Vec<u8>> {
     all.insert("18-jump", changed(|code| code[12] = Instruction::Skip(3)));
     all.insert("19-loop", changed(|code| code[0] = Instruction::Repeat(0)));
     all.insert("20-enough", changed(|code| code.insert(15, Instruction::Step(1))));
-    all.insert("21-not-ended", changed(|code| drop(code.pop())));
-    all.insert("22-not-begun", changed(|code| drop(code.remove(3))));
+    all.insert(
+        "21-not-ended",
+        changed(|code| {
+            let _ = code.pop();
+        }),
+    );
+    all.insert(
+        "22-not-begun",
+        changed(|code| {
+            let _ = code.remove(3);
+        }),
+    );
     all.insert("23-in-heat", changed(|code| code[5] = Instruction::Scrap));
     all.insert("24-too-long", changed(|code| code[5] = Instruction::Wait(125_000)));
     all.insert(
@@ -183,7 +193,12 @@ fn vectors() -> BTreeMap<&'static str, Vec<u8>> {
             code[3] = Instruction::Begin { supply: 0, amount: 1130, from: 145_000, lasts: 13_999 };
         }),
     );
-    all.insert("28-no-bend", changed(|code| drop(code.remove(10))));
+    all.insert(
+        "28-no-bend",
+        changed(|code| {
+            let _ = code.remove(10);
+        }),
+    );
     all.insert("29-shared-heater", {
         let mut second = Assembler::default();
         let missed = second.label();
@@ -211,9 +226,8 @@ fn vectors() -> BTreeMap<&'static str, Vec<u8>> {
     all
 }
 
-fn hexadecimal(bytes: &[u8]) -> String {
-    let lines = bytes.chunks(32).map(|line| line.iter().map(|byte| format!("{byte:02x}")).collect::<String>());
-    lines.map(|line| line + "\n").collect()
+fn lines(bytes: &[u8]) -> String {
+    bytes.chunks(32).map(|line| hexadecimal(line) + "\n").collect()
 }
 
 fn from_hexadecimal(text: &str) -> Vec<u8> {
@@ -228,13 +242,13 @@ fn vectors_are_what_both_implementations_say() {
     let machine = machine();
     let mut verdicts = String::from("# name reason offset; reason 0: accepted\n");
     let mut wanted: BTreeMap<String, String> = BTreeMap::new();
-    wanted.insert("machine.hex".to_owned(), hexadecimal(&runtime::machine_bytes(&machine)));
+    wanted.insert("machine.hex".to_owned(), lines(&runtime::machine_bytes(&machine)));
     for (name, bytes) in vectors() {
         let refusal = verify(&bytes, Some(&machine)).err();
         let (reason, offset) = refusal.map_or((0, 0), |refusal| (refusal.reason.number(), refusal.offset));
         assert_eq!(format!("{reason:02}"), name[..2], "{name}: {refusal:?}");
         let _ = writeln!(verdicts, "{name} {reason} {offset}");
-        wanted.insert(format!("{name}.hex"), hexadecimal(&bytes));
+        wanted.insert(format!("{name}.hex"), lines(&bytes));
         if reason == 0 {
             wanted.insert(format!("{name}.lst"), listing(&bytes, &BTreeMap::new()));
         }

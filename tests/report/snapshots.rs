@@ -254,7 +254,8 @@ fn json_holds_every_field() {
           "accepted": {
             "because": "trial strips planned",
             "until": "2027-06-30"
-          }
+          },
+          "known": false
         },
         {
           "error": "unknown-name",
@@ -290,7 +291,8 @@ fn json_holds_every_field() {
               ]
             }
           ],
-          "accepted": null
+          "accepted": null,
+          "known": false
         },
         {
           "rule": "supply-overload",
@@ -351,7 +353,8 @@ fn json_holds_every_field() {
           ],
           "helps": [],
           "edits": [],
-          "accepted": null
+          "accepted": null,
+          "known": false
         },
         {
           "rule": "missing-set-time",
@@ -385,7 +388,8 @@ fn json_holds_every_field() {
               ]
             }
           ],
-          "accepted": null
+          "accepted": null,
+          "known": false
         },
         {
           "rule": "stray-end",
@@ -406,7 +410,8 @@ fn json_holds_every_field() {
           "notes": [],
           "helps": [],
           "edits": [],
-          "accepted": null
+          "accepted": null,
+          "known": false
         }
       ],
       "counts": {
@@ -416,7 +421,8 @@ fn json_holds_every_field() {
         "caution": 0,
         "notice": 1,
         "hint": 1,
-        "accepted": 1
+        "accepted": 1,
+        "known": 0
       }
     }
     "#);
@@ -516,7 +522,8 @@ fn no_findings_give_well_formed_empty_reports() {
         "caution": 0,
         "notice": 0,
         "hint": 0,
-        "accepted": 0
+        "accepted": 0,
+        "known": 0
       }
     }
     "#);

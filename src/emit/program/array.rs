@@ -2,12 +2,12 @@
 
 use std::fmt::Write;
 
-use crate::program::{ProgramPlan, Verdict};
+use crate::program::{ProgramPlan, Verdict, hexadecimal};
 
 /// A header that a firmware build can include.
 pub fn c_array(image: &[u8], plan: &ProgramPlan) -> String {
     let mut text = String::new();
-    let digest: String = plan.digest.iter().map(|byte| format!("{byte:02x}")).collect();
+    let digest = hexadecimal(&plan.digest);
     // A name in the language is lower case, digits and underscores: it cannot end the comment.
     let _ = writeln!(text, "/* Timing program {}, {}, digest {digest}.", plan.name, plan.verdict.word());
     if plan.verdict == Verdict::Nominal {

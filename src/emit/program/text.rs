@@ -6,7 +6,7 @@
 
 use std::fmt::Write;
 
-use crate::program::{InputRole, OutputRole, PartLoop, Pass, ProgramPlan, StageTime, Verdict};
+use crate::program::{InputRole, OutputRole, PartLoop, Pass, ProgramPlan, StageTime, Verdict, hexadecimal};
 
 /// One row of the parallel arrays: heaters on at which level, for how long, and what is awaited before and after it.
 struct Row {
@@ -142,7 +142,7 @@ pub fn structured_text(plan: &ProgramPlan) -> String {
 }
 
 fn head(text: &mut String, plan: &ProgramPlan) {
-    let digest: String = plan.digest.iter().map(|byte| format!("{byte:02x}")).collect();
+    let digest = hexadecimal(&plan.digest);
     let _ = writeln!(text, "(* Timing program {}, {}, digest {digest}.", plan.name, plan.verdict.word());
     if plan.verdict == Verdict::Nominal {
         text.push_str("   NOMINAL: heat times hold at nominal values only; try it on strips first.\n");
