@@ -32,6 +32,7 @@ pub enum Command {
     /// Print the language reference
     Reference,
     Rules(RulesArguments),
+    Send(SendArguments),
     Start(StartArguments),
 }
 
@@ -179,6 +180,28 @@ pub struct ListingArguments {
 pub struct RulesArguments {
     /// A rule; all without it
     pub name: Option<String>,
+}
+
+/// Load a timing program into a controller over a serial line
+///
+/// Checks the program and that it is for this controller, loads it, reads it back and compares. It cannot start heat:
+/// only a press at the bench does. Without a file it tells what the controller holds.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  withy send --port /dev/ttyUSB0 out/dust_cover/dust_cover_run/program.wtp\n  withy send --port COM3 --log"
+)]
+pub struct SendArguments {
+    /// The image, or the same as Intel HEX
+    pub file: Option<PathBuf>,
+    /// The serial port
+    #[arg(long)]
+    pub port: String,
+    /// Bits per second
+    #[arg(long, default_value_t = 38_400)]
+    pub speed: u32,
+    /// Fetch the log
+    #[arg(long)]
+    pub log: bool,
 }
 
 /// Print the script that completes arguments in a shell

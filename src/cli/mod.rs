@@ -17,6 +17,7 @@ mod manual;
 mod output;
 mod paths;
 mod rules;
+mod send;
 mod start;
 
 use std::ffi::OsString;
@@ -49,6 +50,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Listing(arguments) => listing::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
+        Command::Send(arguments) => send::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }
 }

@@ -22,6 +22,7 @@ mod since;
 
 pub use crate::emit::{page_of as rule_page, reference, rule_list};
 pub use crate::plan::Progress;
+pub use crate::program::{Client, Line, NotSent, hexadecimal};
 pub use baseline::{Baseline, Held};
 pub use cache::CacheFolder;
 pub use catalogue::catalogue_report;
@@ -35,6 +36,6 @@ pub use load::{Loaded, Places, load, plain};
 pub use meant::{Meant, NotMeant, Purpose, meant};
 pub use mend::{Chosen, MendOutcome, Mended, Task, mend};
 pub use offer::offer_uses;
-pub use program::{image_of, program_listing};
+pub use program::{event_line, image_of, program_listing};
 pub use settings::{SETTINGS, Settings};
 pub use since::{changed_since, concerned};

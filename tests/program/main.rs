@@ -8,6 +8,7 @@ mod mutants;
 mod oracle;
 mod random;
 mod runtime;
+mod serial;
 mod vectors;
 
 /// Whether the long run was asked for (`tests/deep`): full counts instead of reduced ones.

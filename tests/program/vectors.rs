@@ -12,7 +12,7 @@ use withy::program::{
 use crate::runtime::{self, Case, root};
 
 /// One heater with everything a builder can wire, and a second one on the same supply.
-fn machine() -> Machine {
+pub fn machine() -> Machine {
     let heater = |pin, switch| Output { pin, role: OutputRole::Heater, switch, supply: 0, longest: 1800, draw: 1130 };
     let other = |pin, role| Output { pin, role, switch: SwitchKind::None, supply: 0, longest: 0, draw: 0 };
     let input = |pin, role, normally_closed| Input { pin, role, normally_closed, debounce: 20 };
@@ -85,6 +85,11 @@ fn image(lanes: Vec<Vec<Instruction>>) -> Image {
     }
 }
 
+/// The sound program, to be encoded.
+pub fn sound_image() -> Image {
+    image(vec![sound()])
+}
+
 /// The code of the sound program with something changed.
 fn changed(change: impl Fn(&mut Vec<Instruction>)) -> Vec<u8> {
     let mut code = sound();
@@ -111,6 +116,7 @@ fn warm_up(from: u32) -> Vec<Instruction> {
 }
 
 /// One image that passes, one without loops, and one for each reason to refuse.
+#[expect(clippy::too_many_lines, reason = "one entry for each reason to refuse")]
 fn vectors() -> BTreeMap<&'static str, Vec<u8>> {
     let whole = image(vec![sound()]).encode();
     let mut all = BTreeMap::new();

@@ -12,7 +12,8 @@ use crate::library::program::machine::{Wired, wired};
 use crate::physics::window::Verdict as Window;
 use crate::plan::{Action, RecipePlan, Step};
 use crate::program::{
-    Heating, LanePlan, Mark, PartLoop, Pass, ProgramPlan, Stage, StageTime, Verdict, WarmUp, encode, listing, verify,
+    EventKind, FaultCode, Heating, LanePlan, Logged, Mark, NO_LANE, PartLoop, Pass, ProgramPlan, Stage, StageTime,
+    Verdict, WarmUp, encode, listing, verify,
 };
 use crate::text::{Files, Span};
 
@@ -238,4 +239,15 @@ fn from_intel_hex(text: &str) -> Result<Vec<u8>, String> {
         }
     }
     Err("its last record is missing".to_owned())
+}
+
+/// An event of a controller's log, for people.
+pub fn event_line(event: Logged) -> String {
+    let kind = EventKind::ALL.into_iter().find(|kind| kind.number() == event.kind);
+    let word = kind.map_or_else(|| format!("event {}", event.kind), |kind| kind.word().to_owned());
+    let lane = if event.lane == NO_LANE { "-".to_owned() } else { event.lane.to_string() };
+    let fault = u8::try_from(event.detail).ok().filter(|_| kind == Some(EventKind::Fault));
+    let why = fault.and_then(FaultCode::from_number).map_or(String::new(), |code| format!(": {}", code.text()));
+    let Logged { time, step, detail, .. } = event;
+    format!("{:9}.{:03} s  lane {lane}  step {step:3}  {word} {detail}{why}", time / 1000, time % 1000)
 }
