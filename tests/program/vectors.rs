@@ -117,7 +117,7 @@ fn warm_up(from: u32) -> Vec<Instruction> {
 
 /// One image that passes, one without loops, and one for each reason to refuse.
 #[expect(clippy::too_many_lines, reason = "one entry for each reason to refuse")]
-fn vectors() -> BTreeMap<&'static str, Vec<u8>> {
+pub fn vectors() -> BTreeMap<&'static str, Vec<u8>> {
     let whole = image(vec![sound()]).encode();
     let mut all = BTreeMap::new();
     all.insert("00-sound", whole.clone());
