@@ -3,7 +3,8 @@
    A case: machine bytes (u16 length, bytes; u32 bench, u16 space), image (u32 length, bytes), u16 count of ticks,
    then for each tick: u8 action, u16 place, u16 flip, u32 now, u16 contacts. Actions: 0 none; 1 flip bits of a byte of
    the image in memory; 2 flip bits of a limit; 3 power comes again and the image is loaded anew.
-   The answer: u8 reason, u16 offset, then for each tick: u8 outputs, u8 state, u8 count of events, and the events (u32
+   The answer: u8 reason, u16 offset, then for each tick: u8 outputs, u8 state, u8 count of events, the heat
+   sums of all outputs added up (u32), and the events (u32
    time, u8 lane, u16 step, u8 kind, u16 detail). A reason that is not 0 ends the answer. All numbers little-endian. */
 #include <stdio.h>
 #include <stdlib.h>
@@ -43,9 +44,15 @@ static void tick(uint16_t *seen) {
     uint16_t contacts = (uint16_t)number(2);
     uint8_t outputs = wt_tick(&controller, now, contacts);
     uint16_t count = (uint16_t)(controller.logged - *seen);
+    uint32_t heat = 0;
+    uint8_t output;
+    for (output = 0; output < WT_MOST_OUTPUTS; output++) {
+        heat += controller.heaters[output].sum;
+    }
     put(outputs, 1);
     put(controller.state, 1);
     put(count, 1);
+    put(heat, 4);
     need(count <= WT_RING, "the ring is too small for one tick");
     for (; *seen != controller.logged; (*seen)++) {
         const wt_event *event = &controller.ring[*seen % WT_RING];

@@ -56,7 +56,8 @@ pub fn machine(dice: &mut Dice) -> Machine {
             role: OutputRole::Heater,
             switch: if dice.once_in(4) { SwitchKind::Relay } else { SwitchKind::SolidState },
             supply: dice.byte(0, supply_count - 1),
-            longest: dice.short(5, 80),
+            // Only long heats fill the sum of heat so far that the next one must wait for it.
+            longest: if dice.once_in(3) { dice.short(80, 300) } else { dice.short(5, 80) },
             draw: dice.short(100, 800),
         });
     }

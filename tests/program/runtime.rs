@@ -108,6 +108,7 @@ pub fn expected(refusal: Option<(u8, u16)>, answers: &[Answer]) -> Vec<u8> {
     bytes.extend(offset.to_le_bytes());
     for answer in answers {
         bytes.extend([answer.outputs, answer.state, u8::try_from(answer.events.len()).unwrap()]);
+        bytes.extend(answer.heat.to_le_bytes());
         for event in &answer.events {
             bytes.extend(event.time.to_le_bytes());
             bytes.push(event.lane);

@@ -125,6 +125,8 @@ fn what_is_not_for_this_controller_is_not_sent() {
     let refused = |machine: &Machine, image: &[u8]| {
         let mut controller = Controller::start(folder.path(), machine, None);
         let answer = Client::new(&mut controller).send(image, |_| {});
+        // It keeps its slots when it ends, and the next one reads them.
+        assert_eq!(controller.end(), 0);
         match answer {
             Err(NotSent::Refused(refusal)) => refusal.reason,
             other => panic!("{other:?}"),

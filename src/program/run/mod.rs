@@ -195,6 +195,11 @@ impl Controller {
         self.heaters.get(output).is_some_and(|heater| heater.live)
     }
 
+    /// How much heat of the last minutes is counted against an output's limit, ms × 255ths of full power.
+    pub fn heat_sum(&self, output: usize) -> u32 {
+        self.heaters.get(output).map_or(0, |heater| heater.sum)
+    }
+
     /// For tests of what must never go unseen: changes a byte of the program in memory.
     pub fn damage_image(&mut self, at: usize, flip: u8) {
         if let Some(byte) = self.image.get_mut(at) {
