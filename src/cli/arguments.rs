@@ -30,6 +30,7 @@ pub enum Command {
     Manual,
     /// Print the language reference
     Reference,
+    Rules(RulesArguments),
     Start(StartArguments),
 }
 
@@ -154,6 +155,16 @@ pub struct LintArguments {
     pub today: Option<Date>,
     #[command(flatten)]
     pub report: ReportArguments,
+}
+
+/// List the rules, or show the page of one
+///
+/// A page tells what the rule finds, what can happen, a wrong and a right example, and where the limit comes from.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  withy rules\n  withy rules thin-margin")]
+pub struct RulesArguments {
+    /// A rule; all without it
+    pub name: Option<String>,
 }
 
 /// Print the script that completes arguments in a shell

@@ -15,6 +15,7 @@ mod lint;
 mod manual;
 mod output;
 mod paths;
+mod rules;
 mod start;
 
 use std::ffi::OsString;
@@ -45,6 +46,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Catalogue(arguments) => catalogue::run(&arguments),
         Command::Figures(arguments) => figures::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Rules(arguments) => rules::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }
 }

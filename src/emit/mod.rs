@@ -11,6 +11,7 @@ mod curve;
 mod figures;
 mod json;
 mod reference;
+mod rules;
 mod shown;
 mod table;
 
@@ -24,5 +25,6 @@ pub use curve::{curve_name, curve_svg};
 pub use figures::{Accounted, FIGURES_SCHEMA, Source, Sources, figures_json, figures_text, plain_doc};
 pub use json::{SCHEMA, batch_json, recipe_json};
 pub use reference::reference;
+pub use rules::{page_of, rule_list, rule_page};
 pub use shown::Units;
 pub use table::{batch_table, recipe_table};

@@ -19,7 +19,7 @@ mod offer;
 mod settings;
 mod since;
 
-pub use crate::emit::reference;
+pub use crate::emit::{page_of as rule_page, reference, rule_list};
 pub use crate::plan::Progress;
 pub use baseline::{Baseline, Held};
 pub use cache::CacheFolder;

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::lint::levels::Levels;
 use crate::lint::registry::{RULES, rule};
+use crate::lint::rules::{idle_acceptance, stale_acceptance};
 use crate::lint::run::Finding;
 use crate::model::{Acceptance, Reach};
 use crate::names::{DeclId, nearest};
@@ -214,27 +215,22 @@ fn wrong(acceptance: &Acceptance, used: bool, today: Option<Date>, levels: &Leve
         );
     }
     if let (true, Some(until), Some(today)) = (is_stale(acceptance, today), acceptance.until, today) {
+        if !stale_acceptance::RULE.runs() {
+            return None;
+        }
         return Some(
-            Diagnostic::rule(
-                "stale-acceptance",
-                Class::Notice,
-                acceptance.span,
-                format!("the acceptance of `{name}` ended on {until}"),
-            )
-            .here(format!("today is {today}; it silences nothing any more"))
-            .help("Mend what it silenced, or weigh it again and give a new date with the reason.")
-            .edit("take it out", acceptance.entry, ""),
+            stale_acceptance::RULE
+                .finding(acceptance.span, format!("the acceptance of `{name}` ended on {until}"))
+                .here(format!("today is {today}; it silences nothing any more"))
+                .help("Mend what it silenced, or weigh it again and give a new date with the reason.")
+                .edit("take it out", acceptance.entry, ""),
         );
     }
     // A rule that is not built yet, or off in this library, finds nothing to be silenced.
-    (!used && rule.check.is_some() && class.is_some()).then(|| {
-        Diagnostic::rule(
-            "idle-acceptance",
-            Class::Hint,
-            acceptance.span,
-            format!("nothing here needs `{name}` to be accepted"),
-        )
-        .here("it silences no finding")
-        .edit("take it out", acceptance.entry, "")
+    (!used && rule.check.is_some() && class.is_some() && idle_acceptance::RULE.runs()).then(|| {
+        idle_acceptance::RULE
+            .finding(acceptance.span, format!("nothing here needs `{name}` to be accepted"))
+            .here("it silences no finding")
+            .edit("take it out", acceptance.entry, "")
     })
 }

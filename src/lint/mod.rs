@@ -11,6 +11,8 @@ mod run;
 
 pub use accept::{acceptances, apply, misnamed};
 pub use levels::{Level, Levels, groups};
+#[doc(hidden)]
+pub use registry::without;
 pub use registry::{RULES, Rule, rule, rule_infos};
 pub use rules::Check;
 pub use run::{BenchUse, Finding, RecipeView, check_bench, check_declaration, check_recipe, idle_docs};

@@ -1,7 +1,19 @@
+use crate::lint::registry::Rule;
 use crate::lint::rules::window::{figure, given_heat, groups};
+use crate::lint::rules::{Check, fire_heat};
 use crate::lint::run::RecipeView;
 use crate::plan::Thermal;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "overlong-heat",
+    class: Class::Warning,
+    group: "heat",
+    summary: "The worst case passes the ceiling: blisters and fumes.",
+    page: include_str!("overlong_heat.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// A given heat that blisters the sheet: at the nominal already, or, on a calibrated heater, in the worst case. On a
 /// heater that is not calibrated the worst case is so wide that it says nothing of the bench: `unproved-window` tells.
@@ -11,6 +23,10 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let fires = |bend: usize, thermal: &Thermal| {
         let (time, place) = given_heat(view, bend)?;
         let over = thermal.window.over;
+        // Where the sheet decomposes, `fire-heat` tells.
+        if fire_heat::fires(&view.recipe.part.sheet.material, thermal, time) {
+            return None;
+        }
         (time >= if thermal.calibrated || corrosive { over.low } else { over.nominal }).then_some((time, place))
     };
     for group in groups(view, fires) {
@@ -23,11 +39,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
             ("blisters", "blisters and fumes; longer still, fire")
         };
         let finding = group
-            .finding(
-                "overlong-heat",
-                Class::Warning,
-                format!("{} {verb} heated until the sheet {until}", group.names()),
-            )
+            .finding(&RULE, format!("{} {verb} heated until the sheet {until}", group.names()))
             .here(follows)
             .figure(figure("heat time until blisters", window.over, Some((time, "the heat given here"))))
             .help(what_to_do(group.thermal));

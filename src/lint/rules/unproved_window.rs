@@ -1,9 +1,21 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::rules::window::{figure, given_heat, groups, remedy, words};
 use crate::lint::run::RecipeView;
 use crate::physics::window::{Closing, Verdict};
 use crate::plan::unknown_entry;
 use crate::report::{Class, Diagnostic};
 use crate::text::Span;
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "unproved-window",
+    class: Class::Notice,
+    group: "heat",
+    summary: "The window is open at the nominal only.",
+    page: include_str!("unproved_window.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// How many of the unknowns that close a window are named.
 const NAMED: usize = 3;
@@ -17,11 +29,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     for group in groups(view, fires) {
         let window = &group.thermal.window;
         let finding = group
-            .finding(
-                "unproved-window",
-                Class::Notice,
-                format!("the window of {} is open at the nominal only", group.names()),
-            )
+            .finding(&RULE, format!("the window of {} is open at the nominal only", group.names()))
             .here("the time is a starting point for trial strips")
             .figure(figure("heat time until ready", window.ready, None))
             .figure(figure("heat time until blisters", window.over, None));

@@ -1,10 +1,11 @@
 //! What the rules about heat windows share.
 
+use crate::lint::registry::Rule;
 use crate::lint::run::RecipeView;
 use crate::model::Heat;
 use crate::physics::window::{Span, Unknown};
 use crate::plan::Thermal;
-use crate::report::{Class, Diagnostic, Figure};
+use crate::report::{Diagnostic, Figure};
 use crate::text::Span as Place;
 use crate::types::any_of;
 
@@ -29,8 +30,8 @@ impl Group<'_> {
     }
 
     /// A finding of a rule at the group's places.
-    pub fn finding(&self, rule: &'static str, class: Class, headline: String) -> Diagnostic {
-        let finding = Diagnostic::rule(rule, class, self.places[0], headline);
+    pub fn finding(&self, rule: &Rule, headline: String) -> Diagnostic {
+        let finding = rule.finding(self.places[0], headline);
         self.places.iter().skip(1).fold(finding, |finding, place| finding.also(*place, "here too"))
     }
 
