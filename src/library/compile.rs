@@ -1,5 +1,7 @@
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use sha2::{Digest, Sha256};
 
 use crate::emit::{self, Sources, Units};
@@ -9,7 +11,7 @@ use crate::library::figures::runs;
 use crate::library::load::Loaded;
 use crate::plan::{Studies, account};
 use crate::report::json;
-use crate::text::Files;
+use crate::text::{FileId, Files};
 
 /// One file to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -62,26 +64,33 @@ fn folder(files: &Files, made: &Made) -> String {
     format!("{stem}/{}", made.name)
 }
 
-/// Renders everything that was asked for and may be written; what may not, besides.
+/// Renders everything that was asked for and may be written; what may not, besides. On all cores, in the order of the
+/// source.
 pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>, Vec<Refused>) {
-    let mut compiled = Vec::new();
-    let mut refused = Vec::new();
-    let mut studies = Studies::default();
     // What is written names files from the library's root, so that it does not hang on where that is done.
     let files = loaded.files_from_root();
-    for made in checked.made.iter().filter(|made| loaded.asked.contains(&made.span.file)) {
-        match &made.plan {
-            Some(plan) if !made.blocked => {
-                let mut one = render(&files, checked, made, plan, width);
-                let sources = Sources { files: &files, ..sources_of(loaded) };
-                one.outputs.extend(figures(&sources, made, plan, &mut studies));
-                compiled.push(one);
-            }
-            _ => refused.push(Refused {
-                folder: folder(&files, made),
-                name: made.name.clone(),
-                outputs: obstacles(made).into_iter().collect(),
-            }),
+    let asked: BTreeSet<FileId> = loaded.asked.iter().copied().collect();
+    let wanted: Vec<&Made> = checked.made.iter().filter(|made| asked.contains(&made.span.file)).collect();
+    let one = |studies: &mut Studies, made: &&Made| match &made.plan {
+        Some(plan) if !made.blocked => {
+            let mut one = render(&files, checked, made, plan, width);
+            let sources = Sources { files: &files, ..sources_of(loaded) };
+            one.outputs.extend(figures(&sources, made, plan, studies));
+            Ok(one)
+        }
+        _ => Err(Refused {
+            folder: folder(&files, made),
+            name: made.name.clone(),
+            outputs: obstacles(made).into_iter().collect(),
+        }),
+    };
+    let results: Vec<Result<Compiled, Refused>> = wanted.par_iter().map_init(Studies::default, one).collect();
+    let mut compiled = Vec::new();
+    let mut refused = Vec::new();
+    for result in results {
+        match result {
+            Ok(one) => compiled.push(one),
+            Err(one) => refused.push(one),
         }
     }
     (compiled, refused)
