@@ -14,6 +14,7 @@ mod dice;
 mod examples;
 mod kept;
 mod layers;
+mod order;
 mod mends;
 #[cfg(unix)]
 mod odd;

@@ -38,10 +38,13 @@ pub struct Compiled {
 /// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
 /// written.
 pub fn is_output(name: &str) -> bool {
-    let fixed = ["steps.csv", "steps.json", "blank.svg", "figures.json"];
+    let fixed = ["steps.csv", "steps.json", "blank.svg", "poses.svg", OBSTACLES, "figures.json"];
     let curve = name.strip_prefix("curve-").and_then(|rest| rest.strip_suffix(".svg"));
     fixed.contains(&name) || curve.is_some_and(|bend| !bend.is_empty())
 }
+
+/// The picture of what stands in the way of every order.
+pub const OBSTACLES: &str = "obstacles.svg";
 
 /// A recipe or batch for which nothing may be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -50,6 +53,8 @@ pub struct Refused {
     pub folder: String,
     /// Its name.
     pub name: String,
+    /// What shows why: [`OBSTACLES`], where no order can be made.
+    pub outputs: Vec<Output>,
 }
 
 /// `<file>/<name>`.
@@ -73,7 +78,11 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
             one.outputs.extend(figures(&sources, made, plan, studies));
             Ok(one)
         }
-        _ => Err(Refused { folder: folder(&files, made), name: made.name.clone() }),
+        _ => Err(Refused {
+            folder: folder(&files, made),
+            name: made.name.clone(),
+            outputs: obstacles(made).into_iter().collect(),
+        }),
     };
     let results: Vec<Result<Compiled, Refused>> = wanted.par_iter().map_init(Studies::default, one).collect();
     let mut compiled = Vec::new();
@@ -85,6 +94,12 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
         }
     }
     (compiled, refused)
+}
+
+/// A recipe for which no order can be made leaves a picture of what is in the way.
+fn obstacles(made: &Made) -> Option<Output> {
+    let (recipe, ends) = made.no_order.as_ref()?;
+    Some(Output { name: OBSTACLES.to_owned(), text: emit::obstacles_svg(recipe, ends) })
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
@@ -102,7 +117,8 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
             let json =
                 Output { name: "steps.json".to_owned(), text: emit::recipe_json(plan, units, &digest, &findings) };
             let blank = Output { name: "blank.svg".to_owned(), text: emit::blank_svg(plan, units) };
-            (emit::recipe_table(plan, units, width), vec![csv, json, blank])
+            let poses = Output { name: "poses.svg".to_owned(), text: emit::poses_svg(plan, units) };
+            (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses])
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
