@@ -9,6 +9,7 @@ mod expect;
 mod figures;
 mod pose;
 mod recipe;
+pub mod schedule;
 mod steps;
 mod study;
 mod thermal;
