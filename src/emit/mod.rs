@@ -8,9 +8,11 @@ mod compare;
 mod catalogue;
 mod csv;
 mod curve;
+mod drawing;
 mod figures;
 mod json;
 mod reference;
+mod schedule;
 mod shown;
 mod table;
 
@@ -24,5 +26,6 @@ pub use curve::{curve_name, curve_svg};
 pub use figures::{Accounted, FIGURES_SCHEMA, Source, Sources, figures_json, figures_text, plain_doc};
 pub use json::{SCHEMA, batch_json, recipe_json};
 pub use reference::reference;
+pub use schedule::{Scheduled, chart_svg, figure_lines};
 pub use shown::Units;
 pub use table::{batch_table, recipe_table};

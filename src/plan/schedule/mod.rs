@@ -8,14 +8,32 @@
 //! its runs one after the other, each as one counted loop over whole parts. A part is not taken out half made for
 //! another one to be put in between: the counted loop of a program counts good parts, and could not make another one
 //! for a part that is spoilt after its first loop has ended.
+//!
+//! Supposed is that the parts of two lanes fit on the bench side by side, and that each lane has its fence to itself.
+
+mod beam;
+mod bound;
+mod build;
+mod drawn;
+mod exact;
+mod lanes;
+mod place;
+mod problem;
+mod solve;
+mod tasks;
 
 use std::collections::BTreeMap;
 
 use crate::names::DeclId;
 use crate::plan::steps::Change;
 
-/// One part, or one batch, with expected times.
-#[derive(Clone, Debug, PartialEq)]
+pub use build::{Job, Purpose, schedule};
+pub use drawn::{On, at_once, heats};
+pub use lanes::{MINIMUM_OFF, PRESS};
+
+/// One part, or one batch, with expected times. A recipe's tasks are those of one part on a warm bench; its warm-ups stand
+/// in its lane only.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Schedule {
     /// Places where parts are worked on at the same time, by their first arm. No two share an arm.
     pub lanes: Vec<Lane>,
@@ -78,10 +96,10 @@ pub struct PartLoop {
     pub passes: Vec<Pass>,
     /// Taking the part out, ms.
     pub unload: u64,
-    /// What is set at the bench before the first part of the loop.
-    pub first: Lay,
-    /// What is set at the bench before each further part of the loop.
-    pub again: Lay,
+    /// How the first part of the loop is laid in, before each pass: load, then reposition.
+    pub first: Vec<Lay>,
+    /// How each further part of the loop is laid in, before each pass; the stops stand where the part before left them.
+    pub again: Vec<Lay>,
 }
 
 /// Hands lay the sheet in: load, or reposition between two passes.
@@ -96,8 +114,6 @@ pub struct Lay {
 /// Bends that are made at once: sheet in, press, heat, swing, set. From the press on nothing waits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pass {
-    /// How the sheet is laid in before; none before the first pass of a part, where the loop says it.
-    pub lay: Option<Lay>,
     /// The heat of each bend; they end together.
     pub heats: Vec<Heating>,
     /// From the press to the end of the heats, ms.
