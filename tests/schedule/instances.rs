@@ -101,7 +101,7 @@ struct Wanted {
 fn batch(dice: &mut Dice, (arms, supplies, operators): (u64, u64, u64), wanted: &[Wanted]) -> Instance {
     let mut text = bench(dice, arms, supplies);
     let handling: Vec<u64> =
-        [(5, 40), (5, 30), (5, 20), (0, 8), (0, 20), (0, 10)].map(|(low, high)| dice.between(low, high)).into();
+        [(8, 40), (5, 30), (5, 20), (0, 8), (0, 20), (0, 10)].map(|(low, high)| dice.between(low, high)).into();
     let _ = writeln!(
         text,
         "  handling {{ load {} s, reposition {} s, unload {} s, turn_over {} s, swing_change {} s, fence_change {} s }}\n  operators {operators}\n}}",

@@ -2,7 +2,8 @@
 
 Reads a JSON list of facts (see instances.rs) and prints one JSON line for each: the least total, or bounds on it.
 The model is written from the rules, not from the planner: parts of runs that share an arm follow one another, in any
-order of the runs; hands are a cumulative resource, currents another.
+order of the runs; hands are a cumulative resource, currents another. Lines rest long enough by themselves, since it takes
+8 s at least to lay a sheet in.
 """
 
 import itertools
@@ -12,7 +13,7 @@ import sys
 
 from ortools.sat.python import cp_model
 
-PRESS, OFF = 2000, 10000
+PRESS = 2000
 
 
 def lanes(facts):
