@@ -210,10 +210,8 @@ fn batch_rows_agree(rows: &[Vec<String>], document: &Value) {
     let tasks = document.pointer("/schedule/tasks").unwrap().as_array().unwrap();
     let number = |value: &Value| value.as_u64().map_or_else(String::new, |number| number.to_string());
     let mut left: Vec<&Vec<String>> = rows[1..].iter().collect();
-    let mut steps = 1;
-    for row in &left {
-        assert_eq!(row[0], steps.to_string());
-        steps += 1;
+    for (step, row) in (1..).zip(&left) {
+        assert_eq!(row[0], step.to_string());
     }
     for task in tasks.iter().filter(|task| task["do"] != "press") {
         let found = left.len();

@@ -84,7 +84,7 @@ const CASES: &[Case] = &[
     // A sharp corner is small, and so is its zone: it bends.
     (PART, "radius 6 mm as front", "radius 0 mm as front", "unproved-window", "`front`"),
     (PART, "radius 6 mm as front", "radius 1 m as front", "out-of-range", "1 m"),
-    (PART, FRONT, "bend up 0 deg radius 6 mm as front", "heat-out-of-range", "angle"),
+    (PART, FRONT, "bend up 0 deg radius 6 mm as front", "out-of-range", "0 deg"),
     (PART, FRONT, "bend up 720 deg radius 6 mm as front", "out-of-range", "720 deg"),
 ];
 

@@ -2,17 +2,20 @@
 //!
 //! Owns arguments, the terminal and the file system. It reaches the compiler only through `library`.
 
+mod aids;
 mod arguments;
 mod catalogue;
 mod compare;
 mod compile;
 mod exit;
 mod figures;
+mod files;
 mod format;
 mod lint;
 mod manual;
 mod output;
 mod paths;
+mod rules;
 mod start;
 
 use std::ffi::OsString;
@@ -43,6 +46,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Catalogue(arguments) => catalogue::run(&arguments),
         Command::Figures(arguments) => figures::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Rules(arguments) => rules::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }
 }

@@ -74,6 +74,7 @@ struct BendBody<'a> {
 struct WindowBody {
     verdict: &'static str,
     calibrated: bool,
+    from_memory: bool,
     ready_s: SpanBody,
     over_s: SpanBody,
     set_s: Option<SpanBody>,
@@ -267,6 +268,7 @@ fn window_body(thermal: &Thermal, heat: &[Level]) -> WindowBody {
     WindowBody {
         verdict: judged(&thermal.window, total),
         calibrated: thermal.calibrated,
+        from_memory: thermal.from_memory,
         ready_s: span(thermal.window.ready),
         over_s: span(thermal.window.over),
         set_s: thermal.window.set.map(span),

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::lint::RULES;
+use crate::lint::{RULES, Rule};
 use crate::names::DeclKind;
 use crate::types::figures::{FIGURES, Subject};
 use crate::types::schema::{BlockSchema, EntrySchema, Many, Part, Presence, Quantities, declaration};
@@ -159,5 +159,20 @@ fn rules(page: &mut String) {
         let built = if rule.check.is_some() { "yes" } else { "not yet" };
         let _ =
             writeln!(page, "| `{}` | {} | {} | {} | {built} |", rule.name, rule.class.word(), rule.group, rule.summary);
+    }
+    for rule in RULES {
+        rule_page(page, rule);
+    }
+}
+
+/// The page of a rule, its headings three levels down.
+fn rule_page(page: &mut String, rule: &Rule) {
+    let _ = write!(page, "\n### `{}`\n\nClass {}. {}\n\n", rule.name, rule.class.word(), rule.summary);
+    let mut code = false;
+    for line in rule.page.lines() {
+        code ^= line.starts_with("```");
+        // Two hashes begin a doc comment in code.
+        let deeper = if line.starts_with("## ") && !code { "##" } else { "" };
+        let _ = writeln!(page, "{deeper}{line}");
     }
 }

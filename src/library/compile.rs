@@ -33,6 +33,14 @@ pub struct Compiled {
     pub outputs: Vec<Output>,
 }
 
+/// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
+/// written.
+pub fn is_output(name: &str) -> bool {
+    let fixed = ["steps.csv", "steps.json", "blank.svg", "figures.json"];
+    let curve = name.strip_prefix("curve-").and_then(|rest| rest.strip_suffix(".svg"));
+    fixed.contains(&name) || curve.is_some_and(|bend| !bend.is_empty())
+}
+
 /// A recipe or batch for which nothing may be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refused {

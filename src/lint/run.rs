@@ -1,9 +1,9 @@
 use crate::lint::registry::RULES;
-use crate::lint::rules::Check;
+use crate::lint::rules::{Check, idle_doc};
 use crate::model::{Bench, Recipe};
 use crate::names::{Decl, DeclId};
 use crate::plan::{Electric, RecipePlan, Thermal};
-use crate::report::{Class, Diagnostic};
+use crate::report::Diagnostic;
 use crate::syntax::Tree;
 
 /// A finding and the declarations whose acceptance covers it.
@@ -65,16 +65,17 @@ pub fn check_declaration(decl: &Decl<'_>) -> Vec<Finding> {
 /// Doc comments that stand above nothing.
 pub fn idle_docs(tree: &Tree) -> Vec<Diagnostic> {
     let finding = |span: &crate::text::Span| {
-        Diagnostic::rule("idle-doc", Class::Hint, *span, "this doc comment stands above nothing")
+        idle_doc::RULE
+            .finding(*span, "this doc comment stands above nothing")
             .here("a doc comment belongs to the declaration or entry below it")
             .help("Move it, or make it a plain comment with one `#`.")
     };
-    tree.idle_docs.iter().map(finding).collect()
+    tree.idle_docs.iter().filter(|_| idle_doc::RULE.runs()).map(finding).collect()
 }
 
 fn run(owner: DeclId, mut each: impl FnMut(&Check, &mut Vec<Diagnostic>)) -> Vec<Finding> {
     let mut found = Vec::new();
-    for check in RULES.iter().filter_map(|rule| rule.check.as_ref()) {
+    for check in RULES.iter().filter(|rule| rule.runs()).filter_map(|rule| rule.check.as_ref()) {
         each(check, &mut found);
     }
     found.into_iter().map(|diagnostic| Finding { diagnostic, owner }).collect()

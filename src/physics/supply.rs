@@ -77,21 +77,9 @@ pub fn ampacity(table: &[(f64, f64)], section: f64) -> Option<f64> {
     table.iter().rev().find(|(row, _)| section >= row * 0.999).map(|(_, current)| *current)
 }
 
-/// Diameter of a solid wire by its gauge number, m: `0.127 mm · 92^((36 − n)/39)` (S72, the definition in ASTM B258).
-///
-/// Gauges 2/0, 3/0 and so on have the numbers −1, −2 and so on.
-pub fn gauge_diameter(number: i32) -> f64 {
-    0.127e-3 * libm::pow(92.0, f64::from(36 - number) / 39.0)
-}
-
-/// Energy of one heat, J: the sum of level times full power (W) times duration (s) over its stages.
-pub fn heat_energy(full_power: f64, stages: &[(f64, f64)]) -> f64 {
-    stages.iter().map(|(level, duration)| level * full_power * duration).sum()
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{Known, Load, ampacity, fuse_fits, heat_energy, load, sum};
+    use super::{Known, Load, ampacity, fuse_fits, load, sum};
 
     const CURRENT: Known = Known { nominal: 10.9, low: 10.2, high: 11.6 };
 
@@ -117,10 +105,5 @@ mod tests {
         assert_eq!(ampacity(&table, 2.08e-6), Some(15.0));
         assert_eq!(ampacity(&table, 4.0e-6), Some(20.0));
         assert_eq!(ampacity(&table, 1.0e-6), None);
-    }
-
-    #[test]
-    fn energy_counts_what_is_on() {
-        assert!((heat_energy(130.0, &[(1.0, 60.0), (0.0, 20.0), (0.5, 40.0)]) - 10_400.0).abs() < 1e-9);
     }
 }

@@ -7,12 +7,14 @@ mod blank;
 mod electric;
 mod expect;
 mod figures;
+mod memo;
 mod pose;
 mod recipe;
 pub mod schedule;
 mod steps;
 mod study;
 mod thermal;
+mod thermals;
 mod wording;
 
 pub use account::{
@@ -22,8 +24,10 @@ pub use blank::{BendLine, Blank};
 pub use electric::{Electric, LineElectric};
 pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
+pub use memo::{NoStore, Store};
 pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Change, Step};
 pub use study::{Ends, Studies, Study, Trace};
-pub use thermal::{HORIZON, Thermal, ThermalProblem, Thermals, with_bend};
+pub use thermal::{HORIZON, Thermal, ThermalProblem, VOID_CELSIUS, unknown_entry, with_bend};
+pub use thermals::{Progress, Thermals, Wanted};

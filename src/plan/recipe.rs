@@ -3,11 +3,12 @@ use std::collections::BTreeMap;
 use crate::model::{Batch, Direction, FenceSide, Heat, Level, Lot, Order, Radius, Recipe, SetTime};
 use crate::names::DeclId;
 use crate::plan::blank::{Blank, blank};
-use crate::plan::electric::{Electric, electric};
+use crate::plan::electric::Electric;
 use crate::plan::pose::extent;
 use crate::plan::schedule::{Job, PRESS, Purpose, Schedule, Task, at_once, heats, schedule};
 use crate::plan::steps::{Action, Change, Step};
-use crate::plan::thermal::{Thermal, Thermals, computed_set, needs_window};
+use crate::plan::thermal::{Thermal, ThermalProblem, computed_set, needs_window};
+use crate::plan::thermals::Thermals;
 use crate::plan::wording;
 use crate::report::Diagnostic;
 use crate::units::{Bounded, BoundsProblem};
@@ -105,7 +106,8 @@ pub struct Planned {
 /// Plans a recipe, with sheet from a lot where one is given.
 pub fn plan_recipe(recipe: &Recipe, lot: Option<&Lot>, thermals: &mut Thermals) -> Planned {
     let mut faults = Vec::new();
-    let drawn: Vec<Option<Electric>> = (0..recipe.bends.len()).map(|bend| drawn(recipe, bend, &mut faults)).collect();
+    let drawn: Vec<Option<Electric>> =
+        (0..recipe.bends.len()).map(|bend| drawn(recipe, bend, thermals, &mut faults)).collect();
     let windows: Vec<Option<Thermal>> = drawn
         .iter()
         .enumerate()
@@ -236,7 +238,11 @@ fn window(
     faults: &mut Vec<Diagnostic>,
 ) -> Option<Thermal> {
     let settings = &recipe.bends[bend];
-    match thermals.bend(recipe, bend, electric, lot) {
+    let solved = match thermals.bend(recipe, bend, electric, lot) {
+        Ok(thermal) if thermal.from_memory && needs_window(recipe, bend) => Err(ThermalProblem::FromMemory),
+        solved => solved,
+    };
+    match solved {
         Ok(thermal) => Some(thermal),
         Err(problem) => {
             if needs_window(recipe, bend) {
@@ -270,9 +276,9 @@ fn times(recipe: &Recipe, bend: usize, thermal: Option<&Thermal>) -> Option<(Vec
     Some((heat, set))
 }
 
-fn drawn(recipe: &Recipe, bend: usize, faults: &mut Vec<Diagnostic>) -> Option<Electric> {
+fn drawn(recipe: &Recipe, bend: usize, thermals: &mut Thermals, faults: &mut Vec<Diagnostic>) -> Option<Electric> {
     let heater = &recipe.bench.arms[recipe.bends[bend].arm].heater;
-    match electric(heater, recipe.ambient.value.nominal()) {
+    match thermals.electric(heater, recipe.ambient.value.nominal()) {
         Ok(electric) => Some(electric),
         Err(problem) => {
             let fault = wording::no_electric(heater, &problem);

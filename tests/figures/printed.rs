@@ -32,12 +32,48 @@ fn curves_are_written_and_stay_the_same() {
     };
     assert_eq!(
         names("dust_cover_run"),
-        ["steps.csv", "steps.json", "blank.svg", "figures.json", "curve-front.svg", "curve-back.svg", "curve-lip.svg"]
+        [
+            "steps.csv",
+            "steps.json",
+            "blank.svg",
+            "schedule.svg",
+            "figures.json",
+            "curve-front.svg",
+            "curve-back.svg",
+            "curve-lip.svg"
+        ]
     );
     assert!(names("field_lab").contains(&"curve-2-left_lip.svg".to_owned()));
-    assert_eq!(names("instruction_holder_run"), ["steps.csv", "steps.json", "blank.svg", "figures.json"]);
+    assert_eq!(
+        names("instruction_holder_run"),
+        ["steps.csv", "steps.json", "blank.svg", "schedule.svg", "figures.json", "curve-spine.svg", "curve-lip.svg"]
+    );
     for (one, other) in compiled.iter().zip(&again) {
         assert_eq!(one.outputs, other.outputs);
+    }
+}
+
+/// The chart of a batch is whole by itself: one bar of heat for each heat, stretch by stretch, and nothing from outside.
+#[test]
+fn a_chart_is_whole_by_itself() {
+    let chart = |name: &str| {
+        let one = COMPILED.iter().find(|one| one.name == name).unwrap();
+        &one.outputs.iter().find(|output| output.name == "schedule.svg").unwrap().text
+    };
+    for name in ["field_lab", "reading_room", "riser_run", "specimen_tray_run"] {
+        let svg = chart(name);
+        assert!(svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\"") && svg.ends_with("</svg>\n"));
+        for foreign in ["href", "url(h", "@import", "<script", "NaN", "inf"] {
+            assert!(!svg.contains(foreign), "{name}: {foreign}");
+        }
+        assert_eq!(svg.matches("<text").count(), svg.matches("</text>").count());
+        assert!(svg.contains("Never leave a hot line unattended."));
+    }
+    // One bar in the legend; two lines at once; five stages of four bends.
+    assert_eq!(chart("riser_run").matches("<rect class=\"heat\"").count(), 1 + 2);
+    assert_eq!(chart("specimen_tray_run").matches("<rect class=\"heat\"").count(), 1 + 5);
+    for words in ["arm left", "arm right", "operator", "rail_12v", "for long 24 A", "all parts are out"] {
+        assert!(chart("field_lab").contains(words), "{words}");
     }
 }
 
@@ -54,4 +90,8 @@ fn a_curve_is_whole_by_itself() {
         assert!(svg.contains(words), "{words}");
     }
     assert_eq!(svg.matches("<text").count(), svg.matches("</text>").count());
+    // A curve out of data from memory says so.
+    let one = COMPILED.iter().find(|one| one.name == "instruction_holder_run").unwrap();
+    let svg = &one.outputs.iter().find(|output| output.name == "curve-lip.svg").unwrap().text;
+    assert!(svg.contains("thermal data from memory") && svg.contains("verdict nominal"), "{svg}");
 }

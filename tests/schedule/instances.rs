@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 use withy::library::Plan;
+use withy::model::{Bench, Order};
 use withy::plan::BatchPlan;
 
 use crate::common::{checked, memory};
@@ -66,10 +67,10 @@ struct Run {
 /// A random batch of at most this size.
 pub fn instance(seed: u64, size: Size) -> Instance {
     let mut dice = Dice(seed);
-    let arms = dice.between(1, size.arms);
+    let arms = dice.between(2, size.arms);
     let supplies = dice.one_of(&[1, 1, 2]);
     let operators = dice.one_of(&[1, 1, 1, 2]);
-    let count = dice.between(1, size.runs);
+    let count = dice.between(2, size.runs);
     let orders = (0..count).map(|_| Wanted {
         times: dice.between(1, size.times),
         bends: dice.between(1, size.bends),
@@ -102,11 +103,23 @@ fn batch(dice: &mut Dice, (arms, supplies, operators): (u64, u64, u64), wanted: 
     let mut text = bench(dice, arms, supplies);
     let handling: Vec<u64> =
         [(8, 40), (5, 30), (5, 20), (0, 8), (0, 20), (0, 10)].map(|(low, high)| dice.between(low, high)).into();
+    let attended = dice.between(0, 4) == 0;
     let _ = writeln!(
         text,
-        "  handling {{ load {} s, reposition {} s, unload {} s, turn_over {} s, swing_change {} s, fence_change {} s }}\n  operators {operators}\n}}",
-        handling[0], handling[1], handling[2], handling[3], handling[4], handling[5]
+        "  handling {{ load {} s, reposition {} s, unload {} s, turn_over {} s, swing_change {} s, fence_change {} s }}\n  operators {operators}\n{}}}",
+        handling[0],
+        handling[1],
+        handling[2],
+        handling[3],
+        handling[4],
+        handling[5],
+        if attended { "" } else { "  controller panel\n" }
     );
+    text.push_str("controller panel {\n");
+    for arm in 0..arms {
+        let _ = writeln!(text, "  output {arm} heats h{arm}");
+    }
+    text.push_str("  heat_limit 300 s\n}\n");
     let runs: Vec<Run> =
         wanted.iter().enumerate().map(|(number, wanted)| run(dice, &mut text, arms, number, wanted)).collect();
     text.push_str("batch all {\n");
@@ -115,7 +128,8 @@ fn batch(dice: &mut Dice, (arms, supplies, operators): (u64, u64, u64), wanted: 
     }
     text.push_str("}\n");
     let plan = planned(&text);
-    let facts = facts(&plan, &runs, &handling, operators);
+    let mut facts = facts(&plan, &runs, &handling, operators);
+    facts["attended"] = Value::from(attended);
     Instance { text, plan, facts }
 }
 
@@ -136,7 +150,7 @@ fn bench(dice: &mut Dice, arms: u64, supplies: u64) -> String {
          wire hot { alloy nichrome_80_20, diameter 0.8 mm }\n",
     );
     for supply in 0..supplies {
-        let rated = dice.one_of(&[16, 26, 40]);
+        let rated = dice.one_of(&[16, 16, 26, 40]);
         let fuse = dice.one_of(&[20, 30]);
         let _ = writeln!(
             text,
@@ -175,7 +189,7 @@ fn run(dice: &mut Dice, text: &mut String, arms: u64, number: usize, wanted: &Wa
     for bend in 0..wanted.bends {
         let arm = if wanted.roams { dice.between(0, arms - 1) } else { wanted.home };
         let (heat, soak) = (dice.between(20, 120), dice.one_of(&[0, 0, 0, 10]));
-        bends.push(Bend { arm, heat, soak, transfer: dice.between(2, 6), set: dice.between(10, 150) });
+        bends.push(Bend { arm, heat, soak, transfer: dice.between(2, 6), set: dice.between(10, 80) });
         let _ = write!(
             profile,
             "\n  bend {} {} deg radius 6 mm as b{bend}\n  leg {} mm",
@@ -234,19 +248,6 @@ fn facts(plan: &BatchPlan, runs: &[Run], handling: &[u64], operators: u64) -> Va
             amounts[usize::try_from(bend.arm).unwrap()] = (made.electric.current.high() * 100.0 - 1e-6).ceil() as i64;
         }
     }
-    let arms: Vec<Value> = bench
-        .arms
-        .iter()
-        .zip(&amounts)
-        .map(|(arm, amount)| {
-            let supply = &arm.heater.supply;
-            let long = (supply.rated.value.low() * supply.continuous).min(supply.fuse.unwrap().value);
-            json!({
-                "supply": supply.name, "amount": amount, "room": (long * 100.0 + 1e-6).floor() as i64,
-                "warm_up": arm.heater.warm_up.map(|given| (given.value * 1e3) as i64),
-            })
-        })
-        .collect();
     let passes = |run: &Run, planned: &withy::plan::RunPlan| -> Vec<Vec<Value>> {
         let mut bend = 0;
         let mut passes = Vec::new();
@@ -270,5 +271,59 @@ fn facts(plan: &BatchPlan, runs: &[Run], handling: &[u64], operators: u64) -> Va
         .collect();
     let names = ["load", "reposition", "unload", "turn_over", "swing_change", "fence_change"];
     let handling: BTreeMap<&str, u64> = names.into_iter().zip(handling.iter().map(|time| time * 1000)).collect();
-    json!({ "operators": operators, "handling": handling, "reads": 0.0005, "arms": arms, "runs": runs })
+    json!({ "operators": operators, "handling": handling, "reads": 0.0005, "arms": arms(bench, &amounts), "runs": runs })
+}
+
+/// What each arm draws from which supply, and what there is.
+fn arms(bench: &Bench, amounts: &[i64]) -> Vec<Value> {
+    bench
+        .arms
+        .iter()
+        .zip(amounts)
+        .map(|(arm, amount)| {
+            let supply = &arm.heater.supply;
+            let long = (supply.rated.value.low() * supply.continuous).min(supply.fuse.unwrap().value);
+            json!({
+                "supply": supply.name, "amount": amount, "room": (long * 100.0 + 1e-6).floor() as i64,
+                "warm_up": arm.heater.warm_up.map(|given| (given.value * 1e3) as i64),
+            })
+        })
+        .collect()
+}
+
+/// The facts of a batch whose text nobody made here, as they stand in its recipes and its bench.
+pub fn read(plan: &BatchPlan) -> Value {
+    let bench = &plan.runs[0].plan.recipe.bench;
+    let ms = |seconds: f64| (seconds * 1e3).round() as u64;
+    let mut amounts = vec![0; bench.arms.len()];
+    let mut runs = Vec::new();
+    for run in &plan.runs {
+        let recipe = &run.plan.recipe;
+        let Order::Given(order) = &recipe.order else { panic!("{} has no order", recipe.name) };
+        let pass = |group: &Vec<usize>| -> Vec<Value> {
+            let bend = |bend: &usize| {
+                let (own, made) = (&recipe.bends[*bend], &run.plan.bends[*bend]);
+                let heat: u64 = made.heat.iter().map(|level| ms(level.time)).sum();
+                json!({
+                    "arm": own.arm, "heat": heat, "transfer": ms(own.transfer), "set": ms(made.set),
+                    "swing": made.swing, "fence": made.fence, "over": made.turned_over,
+                })
+            };
+            group.iter().map(bend).collect()
+        };
+        let passes: Vec<Vec<Value>> = order.value.iter().map(pass).collect();
+        runs.push(json!({ "times": run.times, "passes": passes }));
+        for (own, made) in recipe.bends.iter().zip(&run.plan.bends) {
+            amounts[own.arm] = (made.electric.current.high() * 100.0 - 1e-6).ceil() as i64;
+        }
+    }
+    let own = &bench.handling;
+    json!({
+        "operators": bench.operators, "attended": bench.controller.is_none(), "reads": bench.fence.reads.value,
+        "handling": {
+            "load": ms(own.load), "reposition": ms(own.reposition), "unload": ms(own.unload),
+            "turn_over": ms(own.turn_over), "swing_change": ms(own.swing_change), "fence_change": ms(own.fence_change),
+        },
+        "arms": arms(bench, &amounts), "runs": runs,
+    })
 }

@@ -15,6 +15,7 @@ fn number(value: &Value) -> u64 {
 }
 
 /// Everything that is broken; nothing if the schedule can be worked as it stands.
+#[expect(clippy::too_many_lines, reason = "the rules of the bench read best as one list")]
 pub fn broken(facts: &Value, schedule: &Schedule) -> Vec<String> {
     let mut faults = Vec::new();
     let mut say = |holds: bool, what: String| {
@@ -84,6 +85,15 @@ pub fn broken(facts: &Value, schedule: &Schedule) -> Vec<String> {
                     format!("{name} pass {pass}: heat waits or is cut short"),
                 );
                 say(bend.end - bend.start == longest("transfer"), format!("{name} pass {pass}: the transfer"));
+                if facts["attended"] == true {
+                    let there = press.operator == bend.operator;
+                    say(there, format!("{name} pass {pass}: whoever pressed does not stay"));
+                    let away = tasks.iter().find(|task| {
+                        let other = task.operator == press.operator && *task != *press && *task != *bend;
+                        other && task.start < bend.end && task.end > press.start
+                    });
+                    say(away.is_none(), format!("{name} pass {pass}: {away:?} during the heat"));
+                }
                 say(set.start == bend.end, format!("{name} pass {pass}: bend and set are apart"));
                 say(set.end - set.start == longest("set"), format!("{name} pass {pass}: the set"));
                 for own in bends {
@@ -91,10 +101,7 @@ pub fn broken(facts: &Value, schedule: &Schedule) -> Vec<String> {
                     let task = heat.iter().find(|task| task.arms == [usize::try_from(arm).unwrap()]);
                     let whole =
                         |task: &&&&Task| task.end == bend.start && task.end - task.start == number(&own["heat"]);
-                    say(
-                        task.filter(|task| whole(task)).is_some(),
-                        format!("{name} pass {pass}: the heat on arm {arm}"),
-                    );
+                    say(task.is_some_and(|task| whole(&task)), format!("{name} pass {pass}: the heat on arm {arm}"));
                     let (supply, drawn) = amount(&own["arm"]);
                     claims.push((press.end, bend.start, supply, drawn));
                     heats.entry(arm).or_default().push((bend.start - number(&own["heat"]), bend.start));
@@ -134,7 +141,7 @@ pub fn broken(facts: &Value, schedule: &Schedule) -> Vec<String> {
         claims.push((task.start, task.end, supply, drawn));
         heats.entry(arm as u64).or_default().push((task.start, task.end));
     }
-    for (arm, _) in &stays {
+    for arm in stays.keys() {
         let wanted = facts["arms"][usize::try_from(*arm).unwrap()]["warm_up"].is_u64();
         let warmed = tasks.iter().any(|task| task.work == Work::WarmUp && task.arms[0] as u64 == *arm);
         say(wanted == warmed, format!("arm {arm} is not warmed up as it says"));

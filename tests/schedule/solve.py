@@ -76,7 +76,8 @@ def solve(facts, orders, limit):
                     off = PRESS + heat
                     claims = [(PRESS, off, facts["arms"][b["arm"]]["supply"], facts["arms"][b["arm"]]["amount"]) for b in bends]
                     length = off + transfer + max(b["set"] for b in bends)
-                    chain.append((length, [(0, PRESS), (off, off + transfer)], claims))
+                    hands_on = [(0, off + transfer)] if facts["attended"] else [(0, PRESS), (off, off + transfer)]
+                    chain.append((length, hands_on, claims))
                 unload = facts["handling"]["unload"]
                 chain.append((unload, [(0, unload)], []))
         steps.append(chain)

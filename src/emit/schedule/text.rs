@@ -109,7 +109,9 @@ fn then(own: &Scheduled<'_>, task: &Task) -> String {
     match (task.work, pass) {
         (Work::Press, Some(pass)) => {
             let off = seconds(task.end + pass.heat);
-            format!("heats for {}; be back at {}", time(seconds(pass.heat)), clock(off))
+            let stays = own.schedule.lanes.get(task.lane).is_some_and(|lane| lane.attended);
+            let there = if stays { "stay, and switch off" } else { "be back" };
+            format!("heats for {}; {there} at {}", time(seconds(pass.heat)), clock(off))
         }
         (Work::Bend, Some(pass)) => {
             let free = seconds(task.end + pass.set);

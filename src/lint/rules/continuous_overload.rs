@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::rules::supply_overload::{drawn, figure};
 use crate::lint::run::RecipeView;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "continuous-overload",
+    class: Class::Caution,
+    group: "supply",
+    summary: "More is drawn than the supply can give for long.",
+    page: include_str!("continuous_overload.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// More is drawn for minutes than the supply can give for more than a few seconds; overload itself has its own rule.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -10,9 +22,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
             continue;
         }
         report.push(
-            Diagnostic::rule(
-                "continuous-overload",
-                Class::Caution,
+            RULE.finding(
                 view.recipe.span,
                 format!("`{}` draws more from `{}` than it can give for long", view.recipe.name, supply.name),
             )

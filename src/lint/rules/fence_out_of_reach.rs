@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::RecipeView;
 use crate::report::{Class, Diagnostic, Figure};
 use crate::units::{Unit, in_unit};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "fence-out-of-reach",
+    class: Class::Notice,
+    group: "part",
+    summary: "The fence cannot be set where the bend needs it.",
+    page: include_str!("fence_out_of_reach.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// The fence cannot be set at the distance that a bend needs.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -15,9 +27,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         let shown = |metres: f64| in_unit(metres, &mm);
         let label = view.recipe.part.bend_label(index);
         report.push(
-            Diagnostic::rule(
-                "fence-out-of-reach",
-                Class::Notice,
+            RULE.finding(
                 view.recipe.bends[index].span,
                 format!("the fence cannot be set where bend `{label}` needs it"),
             )

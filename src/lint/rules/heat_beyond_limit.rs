@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::RecipeView;
 use crate::model::Heat;
 use crate::report::{Class, Diagnostic, Figure};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "heat-beyond-limit",
+    class: Class::Warning,
+    group: "heat",
+    summary: "The heat is longer than the controller allows.",
+    page: include_str!("heat_beyond_limit.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// A heat that the controller cuts off before it is done.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -15,24 +27,19 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         }
         let bend = view.recipe.part.bend_label(index);
         report.push(
-            Diagnostic::rule(
-                "heat-beyond-limit",
-                Class::Warning,
-                stages.span,
-                format!("bend `{bend}` heats longer than the controller allows"),
-            )
-            .here("the controller cuts this off")
-            .also(limit.span, "the controller's limit")
-            .figure(Figure {
-                name: "heat time".to_owned(),
-                value: time,
-                low: time,
-                high: time,
-                unit: "s".to_owned(),
-                limit: Some(limit.value),
-                limit_source: Some("the controller's heat_limit".to_owned()),
-            })
-            .help("Heat stronger for a shorter time, or from both faces. Raising the limit weakens the guard."),
+            RULE.finding(stages.span, format!("bend `{bend}` heats longer than the controller allows"))
+                .here("the controller cuts this off")
+                .also(limit.span, "the controller's limit")
+                .figure(Figure {
+                    name: "heat time".to_owned(),
+                    value: time,
+                    low: time,
+                    high: time,
+                    unit: "s".to_owned(),
+                    limit: Some(limit.value),
+                    limit_source: Some("the controller's heat_limit".to_owned()),
+                })
+                .help("Heat stronger for a shorter time, or from both faces. Raising the limit weakens the guard."),
         );
     }
 }

@@ -1,5 +1,17 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::BenchUse;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "missing-fuse",
+    class: Class::Danger,
+    group: "supply",
+    summary: "A supply or heater has no fuse.",
+    page: include_str!("missing_fuse.md"),
+    check: Some(Check::Bench(check)),
+};
 
 /// A supply without a fuse feeds a heater without one: a short circuit burns the leads.
 pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
@@ -9,10 +21,7 @@ pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
             continue;
         }
         report.push(
-            Diagnostic::rule(
-                "missing-fuse",
-                Class::Danger,
-                supply.rated.span,
+            RULE.finding(supply.rated.span,
                 format!("nothing fuses `{}`, which feeds `{}`", supply.name, heater.name),
             )
             .here("a short circuit draws this current or more, until something burns")

@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::RecipeView;
 use crate::model::Heat;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "missing-heat-time",
+    class: Class::Warning,
+    group: "heat",
+    summary: "A bend has no heat time.",
+    page: include_str!("missing_heat_time.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// A bend without a heat time: a controller cannot make it, and a person guesses.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -8,14 +20,9 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     {
         let bend = view.recipe.part.bend_label(index);
         report.push(
-            Diagnostic::rule(
-                "missing-heat-time",
-                Class::Warning,
-                settings.span,
-                format!("bend `{bend}` of `{}` has no heat time", view.recipe.name),
-            )
-            .here("no `heat` here, nor in `every bend`")
-            .help("Write `heat computed`, or a time from a trial strip: `heat 150 s`."),
+            RULE.finding(settings.span, format!("bend `{bend}` of `{}` has no heat time", view.recipe.name))
+                .here("no `heat` here, nor in `every bend`")
+                .help("Write `heat computed`, or a time from a trial strip: `heat 150 s`."),
         );
     }
 }

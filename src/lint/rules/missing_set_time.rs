@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::RecipeView;
 use crate::model::SetTime;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "missing-set-time",
+    class: Class::Warning,
+    group: "set",
+    summary: "A bend has no set time.",
+    page: include_str!("missing_set_time.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// A bend without a set time: released too early, the angle opens again and the hot sheet can burn.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -9,14 +21,9 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     {
         let bend = view.recipe.part.bend_label(index);
         report.push(
-            Diagnostic::rule(
-                "missing-set-time",
-                Class::Warning,
-                settings.span,
-                format!("bend `{bend}` of `{}` has no set time", view.recipe.name),
-            )
-            .here("no `set` here, nor in `every bend`")
-            .help("Write `set computed`, or a time from a trial strip: `set 120 s`."),
+            RULE.finding(settings.span, format!("bend `{bend}` of `{}` has no set time", view.recipe.name))
+                .here("no `set` here, nor in `every bend`")
+                .help("Write `set computed`, or a time from a trial strip: `set 120 s`."),
         );
     }
 }

@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::BenchUse;
 use crate::model::InputRole;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "missing-stop-button",
+    class: Class::Danger,
+    group: "controller",
+    summary: "The controller has no stop button.",
+    page: include_str!("missing_stop_button.md"),
+    check: Some(Check::Bench(check)),
+};
 
 /// A bench whose heaters a controller switches needs a stop button in reach.
 pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
@@ -9,10 +21,7 @@ pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
         return;
     }
     report.push(
-        Diagnostic::rule(
-            "missing-stop-button",
-            Class::Danger,
-            controller.span,
+        RULE.finding(controller.span,
             format!("the controller `{}` has no stop button", controller.name),
         )
         .here("no `input … stop_button` here")

@@ -1,28 +1,31 @@
-//! One file for each rule.
+//! One file for each rule, with its page beside it.
 
 pub mod continuous_overload;
-pub mod overlong_heat;
-pub mod short_heat;
-pub mod no_heat_window;
-pub mod unproved_window;
-pub mod short_set;
-pub mod not_extra_low_voltage;
-pub mod outside_allowance;
-pub mod uncalibrated_heater;
-mod window;
-pub mod wire_too_hot;
 pub mod fence_out_of_reach;
 pub mod fire_heat;
 pub mod heat_beyond_limit;
+pub mod idle_acceptance;
+pub mod idle_doc;
 pub mod missing_fuse;
 pub mod missing_heat_limit;
 pub mod missing_heat_time;
 pub mod missing_set_time;
 pub mod missing_shield;
 pub mod missing_stop_button;
+pub mod no_heat_window;
+pub mod not_extra_low_voltage;
+pub mod outside_allowance;
+pub mod overlong_heat;
+pub mod short_heat;
+pub mod short_set;
+pub mod stale_acceptance;
 pub mod stop_not_hardwired;
 pub mod supply_overload;
+pub mod uncalibrated_heater;
 pub mod undocumented_part;
+pub mod unproved_window;
+mod window;
+pub mod wire_too_hot;
 
 use crate::lint::run::{BenchUse, RecipeView};
 use crate::names::Decl;

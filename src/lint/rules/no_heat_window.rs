@@ -1,8 +1,20 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::rules::window::{figure, groups};
 use crate::lint::run::RecipeView;
 use crate::physics::window::{Change, Opening, Verdict};
 use crate::report::{Class, Diagnostic};
 use crate::units::{Kind, preferred_unit, show_rounded};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "no-heat-window",
+    class: Class::Notice,
+    group: "heat",
+    summary: "No heat time is both long and short enough.",
+    page: include_str!("no_heat_window.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// No heat time is both long enough for the bend and short enough for the sheet, even at the nominal.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -12,7 +24,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     for group in groups(view, fires) {
         let thermal = group.thermal;
         let finding = group
-            .finding("no-heat-window", Class::Notice, format!("no heat time is right for {}", group.names()))
+            .finding(&RULE, format!("no heat time is right for {}", group.names()))
             .here("the face blisters before the bend is soft all through")
             .figure(figure("heat time until ready", thermal.window.ready, None))
             .figure(figure("heat time until blisters", thermal.window.over, None));

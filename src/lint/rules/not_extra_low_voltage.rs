@@ -1,7 +1,19 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::BenchUse;
 use crate::model::CurrentKind;
 use crate::physics::supply::EXTRA_LOW;
 use crate::report::{Class, Diagnostic, Figure};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "not-extra-low-voltage",
+    class: Class::Danger,
+    group: "supply",
+    summary: "The voltage is above what may be touched.",
+    page: include_str!("not_extra_low_voltage.md"),
+    check: Some(Check::Bench(check)),
+};
 
 /// A supply above extra-low voltage feeds a bare wire that a hand can touch.
 pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
@@ -14,10 +26,7 @@ pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
         }
         told.push(supply.id);
         report.push(
-            Diagnostic::rule(
-                "not-extra-low-voltage",
-                Class::Danger,
-                supply.voltage.span,
+            RULE.finding(supply.voltage.span,
                 format!("`{}` is above extra-low voltage, and its wire is bare", supply.name),
             )
             .here("touching the wire can kill")

@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::RecipeView;
 use crate::report::{Class, Diagnostic, Figure};
 use crate::units::{Unit, in_unit};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "outside-allowance",
+    class: Class::Notice,
+    group: "part",
+    summary: "What is known of a leg exceeds what the drawing allows.",
+    page: include_str!("outside_allowance.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// What is known of a leg, with the sheet as thick as it may be, exceeds what the drawing allows.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -15,24 +27,19 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         }
         let limit = if below > allowed.below { wanted - allowed.below } else { wanted + allowed.above };
         report.push(
-            Diagnostic::rule(
-                "outside-allowance",
-                Class::Notice,
-                leg.length.span,
-                format!("leg {} can come out beyond what the drawing allows", index + 1),
-            )
-            .here("with the sheet as thick or as thin as it may be")
-            .also(view.recipe.part.sheet.thickness.span, "this is what is known of the thickness")
-            .figure(Figure {
-                name: format!("length of leg {}", index + 1),
-                value: in_unit(known.nominal(), &mm),
-                low: in_unit(known.low(), &mm),
-                high: in_unit(known.high(), &mm),
-                unit: "mm".to_owned(),
-                limit: Some(in_unit(limit, &mm)),
-                limit_source: Some("`within` on the leg".to_owned()),
-            })
-            .help("Measure the sheet and narrow its thickness, or run it from a measured lot; or allow more."),
+            RULE.finding(leg.length.span, format!("leg {} can come out beyond what the drawing allows", index + 1))
+                .here("with the sheet as thick or as thin as it may be")
+                .also(view.recipe.part.sheet.thickness.span, "this is what is known of the thickness")
+                .figure(Figure {
+                    name: format!("length of leg {}", index + 1),
+                    value: in_unit(known.nominal(), &mm),
+                    low: in_unit(known.low(), &mm),
+                    high: in_unit(known.high(), &mm),
+                    unit: "mm".to_owned(),
+                    limit: Some(in_unit(limit, &mm)),
+                    limit_source: Some("`within` on the leg".to_owned()),
+                })
+                .help("Measure the sheet and narrow its thickness, or run it from a measured lot; or allow more."),
         );
     }
 }

@@ -1,7 +1,19 @@
-use crate::lint::rules::window::{figure, given_heat, groups};
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
+use crate::lint::rules::window::{figure, given_heat, groups, instead};
 use crate::lint::run::RecipeView;
 use crate::physics::window::Verdict;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "short-heat",
+    class: Class::Notice,
+    group: "heat",
+    summary: "The bend is too cold: stress stays in it.",
+    page: include_str!("short_heat.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// A given heat that leaves the bend too cold, at the nominal or, on a calibrated heater, in the worst case.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -18,14 +30,14 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         let time = group.time;
         report.push(
             group
-                .finding("short-heat", Class::Notice, format!("{} {} bent too cold", group.names(), group.are()))
+                .finding(&RULE, format!("{} {} bent too cold", group.names(), group.are()))
                 .here("the bend is poor, or keeps stress that crazes later")
                 .figure(figure(
                     "heat time until ready",
                     group.thermal.window.ready,
                     Some((time, "the heat given here")),
                 ))
-                .help("Heat longer, or write `heat computed`."),
+                .help(format!("Heat longer, or write {}.", instead(group.thermal, "heat"))),
         );
     }
 }

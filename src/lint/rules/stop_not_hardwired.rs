@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::BenchUse;
 use crate::model::InputRole;
 use crate::report::{Class, Diagnostic};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "stop-not-hardwired",
+    class: Class::Danger,
+    group: "controller",
+    summary: "The stop button does not itself break the heaters' supply.",
+    page: include_str!("stop_not_hardwired.md"),
+    check: Some(Check::Bench(check)),
+};
 
 /// A stop button that only tells the controller stops nothing when the controller or a switch has failed.
 pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
@@ -16,15 +28,10 @@ pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
         }
         told.push(supply.id);
         report.push(
-            Diagnostic::rule(
-                "stop-not-hardwired",
-                Class::Danger,
-                first.span,
-                format!("no stop button itself breaks the supply `{}`", supply.name),
-            )
-            .here("this button only tells the controller")
-            .also(supply.rated.span, "this supply stays on")
-            .help(format!("Wire the button's own contact into the supply, and write `breaks {}`.", supply.name)),
+            RULE.finding(first.span, format!("no stop button itself breaks the supply `{}`", supply.name))
+                .here("this button only tells the controller")
+                .also(supply.rated.span, "this supply stays on")
+                .help(format!("Wire the button's own contact into the supply, and write `breaks {}`.", supply.name)),
         );
     }
 }

@@ -1,3 +1,5 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use std::collections::BTreeMap;
 
 use crate::lint::run::RecipeView;
@@ -5,6 +7,16 @@ use crate::model::Supply;
 use crate::names::DeclId;
 use crate::report::{Class, Diagnostic, Figure};
 use crate::units::Bounded;
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "supply-overload",
+    class: Class::Warning,
+    group: "supply",
+    summary: "More is drawn from a supply than it is rated for.",
+    page: include_str!("supply_overload.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// More is drawn from a supply at once, at its highest, than it is rated for.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -14,9 +26,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
             continue;
         }
         report.push(
-            Diagnostic::rule(
-                "supply-overload",
-                Class::Warning,
+            RULE.finding(
                 view.recipe.span,
                 format!("`{}` draws more from `{}` than it is rated for", view.recipe.name, supply.name),
             )

@@ -1,10 +1,11 @@
 //! What the rules about heat windows share.
 
+use crate::lint::registry::Rule;
 use crate::lint::run::RecipeView;
 use crate::model::Heat;
 use crate::physics::window::{Span, Unknown};
 use crate::plan::Thermal;
-use crate::report::{Class, Diagnostic, Figure};
+use crate::report::{Diagnostic, Figure};
 use crate::text::Span as Place;
 use crate::types::any_of;
 
@@ -29,8 +30,8 @@ impl Group<'_> {
     }
 
     /// A finding of a rule at the group's places.
-    pub fn finding(&self, rule: &'static str, class: Class, headline: String) -> Diagnostic {
-        let finding = Diagnostic::rule(rule, class, self.places[0], headline);
+    pub fn finding(&self, rule: &Rule, headline: String) -> Diagnostic {
+        let finding = rule.finding(self.places[0], headline);
         self.places.iter().skip(1).fold(finding, |finding, place| finding.also(*place, "here too"))
     }
 
@@ -82,10 +83,19 @@ pub fn figure(name: &str, span: Span, limit: Option<(f64, &str)>) -> Figure {
     }
 }
 
+/// What to write in place of a time that is wrong.
+pub fn instead(thermal: &Thermal, entry: &str) -> String {
+    if thermal.from_memory {
+        "a time that trial strips have shown to be right".to_owned()
+    } else {
+        format!("`{entry} computed`")
+    }
+}
+
 /// An unknown in words.
 pub fn words(unknown: Unknown) -> &'static str {
     match unknown {
-        Unknown::Kappa => "how much of the heat reaches the sheet",
+        Unknown::Kappa => "the coupling factor, how much of the heat reaches the sheet",
         Unknown::Resistance => "the wire's resistance",
         Unknown::WireEmissivity => "the wire's emissivity",
         Unknown::Absorptance => "how the sheet takes the wire's radiation",

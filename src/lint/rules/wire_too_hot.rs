@@ -1,6 +1,18 @@
+use crate::lint::registry::Rule;
+use crate::lint::rules::Check;
 use crate::lint::run::RecipeView;
 use crate::report::{Class, Diagnostic, Figure};
 use crate::units::{Unit, in_unit};
+
+/// The rule; its page stands beside it.
+pub const RULE: Rule = Rule {
+    name: "wire-too-hot",
+    class: Class::Caution,
+    group: "wire",
+    summary: "The wire runs hotter than its alloy stands.",
+    page: include_str!("wire_too_hot.md"),
+    check: Some(Check::Recipe(check)),
+};
 
 /// A wire that runs hotter than its alloy stands, at the nominal, when it is hot and steady.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
@@ -18,10 +30,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
             told.push(heater.id);
             let shown = in_unit(hot.temperature, &scale);
             report.push(
-                Diagnostic::rule(
-                    "wire-too-hot",
-                    Class::Caution,
-                    heater.supply.voltage.span,
+                RULE.finding(heater.supply.voltage.span,
                     format!("the wire of `{}` runs hotter than its alloy stands", heater.name),
                 )
                 .here("at this voltage")

@@ -1,5 +1,7 @@
 //! What would open a window that is closed: another heat, another heater, another sheet.
 
+use serde::{Deserialize, Serialize};
+
 use super::bend::{Bend, HeaterLine};
 use super::explore::{Explorer, time_of};
 use super::unknown::Unknown;
@@ -9,7 +11,7 @@ use crate::physics::section::{Resolution, Solver, Stage};
 use crate::units::Known;
 
 /// One thing that would open the window.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Change {
     /// Less power for longer: a share of full power.
     Level(f64),
@@ -24,7 +26,7 @@ pub enum Change {
 }
 
 /// A change with the nominal window it would give.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Opening {
     /// What to change.
     pub change: Change,

@@ -28,6 +28,8 @@ pub struct Account {
     pub verdict: Option<Verdict>,
     /// Whether trials on this heater and sheet have calibrated it.
     pub calibrated: bool,
+    /// Whether the material's thermal data are only from memory.
+    pub from_memory: bool,
     /// The heat that is used.
     pub heat: Vec<Level>,
     /// The figures, in groups.
@@ -214,6 +216,7 @@ pub fn account(
         heater: arm.heater.name.clone(),
         verdict: thermal.map(|thermal| thermal.window.verdict),
         calibrated: thermal.is_some_and(|thermal| thermal.calibrated),
+        from_memory: thermal.is_some_and(|thermal| thermal.from_memory),
         heat: made.heat.clone(),
         figures: ledger.figures,
         inputs: ledger.inputs,

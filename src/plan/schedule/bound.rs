@@ -89,11 +89,20 @@ mod tests {
         rows.iter().map(|(head, lasts, tail)| Need { head: *head, lasts: *lasts, tail: *tail, amount: 1 }).collect()
     }
 
-    /// Carlier (1982), the example with seven jobs whose bound by Jackson's preemptive schedule is 50 (from memory).
+    /// Its end is the largest, over all sets of needs, of the earliest head, all of their work and the shortest tail
+    /// (Carlier 1982, on the seven jobs of his example, from memory).
     #[test]
-    fn the_preemptive_schedule_of_a_published_example() {
+    fn the_preemptive_schedule_is_as_long_as_its_worst_set() {
         let rows = [(10, 5, 7), (13, 6, 26), (11, 7, 24), (20, 4, 21), (30, 3, 8), (0, 6, 17), (30, 2, 0)];
-        assert_eq!(preemptive(needs(&rows)), 50);
+        let mut worst = 0;
+        for set in 1..1_u32 << rows.len() {
+            let of = || rows.iter().enumerate().filter(|(index, _)| set >> index & 1 == 1).map(|(_, row)| row);
+            let head = of().map(|row| row.0).min().unwrap_or(0);
+            let tail = of().map(|row| row.2).min().unwrap_or(0);
+            worst = worst.max(head + of().map(|row| row.1).sum::<i64>() + tail);
+        }
+        assert_eq!(preemptive(needs(&rows)), worst);
+        assert_eq!(worst, 49);
     }
 
     #[test]

@@ -185,7 +185,8 @@ fn units(lane: &Lane, purpose: Purpose, hands: usize, supply: &impl Fn(DeclId) -
             amount: amount(claim.amperes),
         });
         let lasts = (bent + ms(pass.set)).max(off + ms(MINIMUM_OFF) - ms(PRESS));
-        Unit { lasts, pieces: [by_hand(0, press), by_hand(off, bent)].into_iter().chain(claims).collect() }
+        let hands = if lane.attended { vec![by_hand(0, bent)] } else { vec![by_hand(0, press), by_hand(off, bent)] };
+        Unit { lasts, pieces: hands.into_iter().chain(claims).collect() }
     };
     for (number, part_loop) in lane.loops.iter().enumerate() {
         let bends: Vec<Unit> = part_loop.passes.iter().map(bent).collect();

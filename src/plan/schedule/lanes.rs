@@ -66,7 +66,14 @@ pub fn lane(jobs: &[Job<'_>], order: &[usize]) -> Option<Lane> {
     let mut stops = Stops { swings: vec![None; bench.arms.len()], last: None };
     let loops = made.iter().map(|job| part_loop(job, &mut stops)).collect();
     let warm_ups = arms.iter().filter_map(|arm| warm_up(&made, *arm)).collect();
-    Some(Lane { bench: bench.id, arms: arms.into_iter().collect(), operators: bench.operators, warm_ups, loops })
+    Some(Lane {
+        bench: bench.id,
+        arms: arms.into_iter().collect(),
+        operators: bench.operators,
+        attended: bench.controller.is_none(),
+        warm_ups,
+        loops,
+    })
 }
 
 fn warm_up(made: &[&Job<'_>], arm: usize) -> Option<WarmUp> {

@@ -64,6 +64,9 @@ pub struct Lane {
     pub arms: Vec<usize>,
     /// How many operators the bench has; all lanes of a bench share them.
     pub operators: u64,
+    /// Whether the bench has no controller: then nothing but hands ends a heat, and whoever pressed stays until the bend
+    /// is made.
+    pub attended: bool,
     /// Heats without a sheet, in this order, before the first part is laid in.
     pub warm_ups: Vec<WarmUp>,
     /// Counted loops, in this order.

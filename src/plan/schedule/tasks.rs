@@ -1,3 +1,6 @@
+use std::collections::BTreeMap;
+
+use crate::names::DeclId;
 use crate::plan::schedule::lanes::PRESS;
 use crate::plan::schedule::{Lane, Task, Work};
 
@@ -78,18 +81,27 @@ pub fn tasks(lane: &Lane, number: usize, meaning: Meaning, start: u64) -> Vec<Ta
 }
 
 /// Gives every task by hand a pair of hands, the first that is free; the tasks are sorted by start.
+///
+/// Where nothing else ends a heat, whoever pressed stays and makes the bend.
 pub fn assign(tasks: &mut [Task], lanes: &[Lane]) {
-    let mut free: Vec<(crate::names::DeclId, Vec<u64>)> = Vec::new();
+    let mut free: BTreeMap<DeclId, Vec<u64>> = BTreeMap::new();
+    let mut staying: BTreeMap<usize, u64> = BTreeMap::new();
     for task in tasks.iter_mut().filter(|task| task.work.by_hand()) {
         let Some(lane) = lanes.get(task.lane) else { continue };
-        let place = free.iter().position(|(bench, _)| *bench == lane.bench).unwrap_or_else(|| {
-            free.push((lane.bench, vec![0; usize::try_from(lane.operators).unwrap_or(1)]));
-            free.len() - 1
-        });
-        let hands = &mut free[place].1;
-        if let Some(number) = hands.iter().position(|until| *until <= task.start) {
-            hands[number] = task.end;
-            task.operator = u64::try_from(number).ok();
+        if task.work == Work::Bend && lane.attended {
+            task.operator = staying.get(&task.lane).copied();
+            continue;
+        }
+        let everybody = || vec![0; usize::try_from(lane.operators).unwrap_or(1)];
+        let hands = free.entry(lane.bench).or_insert_with(everybody);
+        let Some(number) = hands.iter().position(|until| *until <= task.start) else { continue };
+        task.operator = u64::try_from(number).ok();
+        hands[number] = task.end;
+        let pass = task.part_loop.zip(task.pass);
+        let pass = pass.and_then(|(own, pass)| lane.loops.get(own)?.passes.get(pass));
+        if let Some(pass) = pass.filter(|_| task.work == Work::Press && lane.attended) {
+            hands[number] = task.end + pass.heat + pass.transfer;
+            staying.extend(task.operator.map(|operator| (task.lane, operator)));
         }
     }
 }
