@@ -135,6 +135,10 @@ pub fn broken(facts: &Value, schedule: &Schedule) -> Vec<String> {
         let arm = task.arms[0];
         let wanted = facts["arms"][arm]["warm_up"].as_u64();
         say(Some(task.end - task.start) == wanted, format!("{task:?} is not whole"));
+        let pressed = tasks.iter().any(|press| {
+            press.work == Work::Press && press.part_loop.is_none() && press.arms == task.arms && press.end == task.start
+        });
+        say(pressed, format!("{task:?} is not pressed for"));
         let first = stays.get(&(arm as u64)).and_then(|stays| stays.iter().map(|stay| stay.0).min());
         say(first.is_none_or(|first| task.end <= first), format!("{task:?} with a sheet in"));
         let (supply, drawn) = amount(&Value::from(arm));
