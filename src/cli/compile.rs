@@ -7,7 +7,7 @@ use crate::cli::exit::Exit;
 use crate::cli::files::replace_folder;
 use crate::cli::output::{outcome, print, report, to_terminal};
 use crate::cli::paths::open;
-use crate::library::{Depth, Disk, Purpose, check_with, compile, is_output, offer_uses};
+use crate::library::{Depth, Disk, OBSTACLES, Purpose, check_with, compile, is_output, offer_uses};
 
 /// Columns of the step table where standard output is no terminal, so that the same source gives the same bytes.
 const WIDTH: u16 = 110;
@@ -45,6 +45,16 @@ pub fn run(arguments: &CompileArguments) -> Exit {
             unwritten.insert(&one.folder);
         }
     }
+    for one in refused.iter().filter(|one| !one.outputs.is_empty()) {
+        let files: Vec<(String, String)> =
+            one.outputs.iter().map(|output| (output.name.clone(), output.text.clone())).collect();
+        // What was written before stays, as for any recipe that is refused.
+        if let Err(why) = replace_folder(&arguments.out.join(&one.folder), &files, |name| name == OBSTACLES) {
+            eprintln!("withy: {why}");
+            exit = exit.max(Exit::Unreadable);
+            unwritten.insert(&one.folder);
+        }
+    }
     let kind = arguments.report.report;
     let mut text = String::new();
     if kind == Report::Text {
@@ -59,7 +69,12 @@ pub fn run(arguments: &CompileArguments) -> Exit {
         for one in &refused {
             let _ = writeln!(text, "`{}` is not compiled: see above", one.name);
             let folder = arguments.out.join(&one.folder);
-            if folder.exists() {
+            let shown: Vec<&str> = one.outputs.iter().map(|output| output.name.as_str()).collect();
+            if !shown.is_empty() && !unwritten.contains(&one.folder) {
+                let _ = writeln!(text, "  what stands in the way: {} in {}", shown.join(", "), folder.display());
+            }
+            // The picture alone is nothing of an earlier version.
+            if folder.join("steps.csv").exists() {
                 let _ = writeln!(text, "  {} still holds what was written for an earlier version", folder.display());
             }
         }

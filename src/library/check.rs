@@ -7,8 +7,8 @@ use crate::lint::{self, Finding, Levels, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
 use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
 use crate::plan::{
-    BatchPlan, NoStore, PlanFigures, Planned, Progress, RecipePlan, Store, Thermals, Wanted, expectations,
-    expectations_by_kind, plan_batch, plan_recipe,
+    BatchPlan, DeadEnd, NoOrder, NoStore, PlanFigures, Planned, Progress, RecipePlan, Store, Thermals, Wanted,
+    expectations, expectations_by_kind, plan_batch, plan_recipe,
 };
 use crate::report::{Class, Diagnostic, sorted};
 use crate::text::{FileId, Files, Span};
@@ -36,6 +36,8 @@ pub struct Made {
     pub whole: Span,
     /// Its plan; none where something is missing or wrong, which was reported.
     pub plan: Option<Plan>,
+    /// A recipe without an order, and where every way ends.
+    pub no_order: Option<(Box<Recipe>, Vec<DeadEnd>)>,
     /// Whether a finding forbids to write anything for it.
     pub blocked: bool,
 }
@@ -148,7 +150,7 @@ enum Work {
 
 /// What came of planning.
 enum Outcome {
-    Recipe { plan: Option<Box<RecipePlan>>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
+    Recipe { plan: Option<Box<RecipePlan>>, no_order: Option<NoOrder>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
     Batch(Option<Box<BatchPlan>>, Vec<Diagnostic>),
 }
 
@@ -170,13 +172,18 @@ fn plan_all(pending: &[Pending<'_, '_>], aid: &Aid<'_>) -> Vec<Outcome> {
 
 fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
     match work {
-        Work::Recipe(None) => Outcome::Recipe { plan: None, faults: Vec::new(), findings: Vec::new() },
+        Work::Recipe(None) => Outcome::Recipe { plan: None, no_order: None, faults: Vec::new(), findings: Vec::new() },
         Work::Recipe(Some(recipe)) => {
-            let Planned { plan, windows, electric, faults } = plan_recipe(recipe, None, thermals);
-            let findings =
-                lint::check_recipe(RecipeView { recipe, plan: plan.as_ref(), windows: &windows, electric: &electric });
+            let Planned { plan, windows, electric, no_order, faults } = plan_recipe(recipe, None, thermals);
+            let findings = lint::check_recipe(RecipeView {
+                recipe,
+                plan: plan.as_ref(),
+                windows: &windows,
+                electric: &electric,
+                no_order: no_order.as_ref(),
+            });
             // Windows and currents stand in the plan as well; of a whole library they would fill the memory.
-            Outcome::Recipe { plan: plan.map(Box::new), faults, findings }
+            Outcome::Recipe { plan: plan.map(Box::new), no_order, faults, findings }
         }
         Work::Batch(batch) => {
             let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
@@ -303,11 +310,17 @@ impl<'l> Pass<'l> {
     /// Takes in what came of planning.
     fn planned<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, pending: &Pending<'_, 't>, outcome: Outcome) {
         let decl = pending.decl;
+        let mut dead_ends = None;
         let (uses, plan, faults) = match outcome {
-            Outcome::Recipe { plan, faults, findings } => {
+            Outcome::Recipe { plan, no_order, faults, findings } => {
                 self.add(findings);
                 let uses = match &pending.work {
-                    Work::Recipe(Some(recipe)) => self.uses(decl, recipe),
+                    Work::Recipe(Some(recipe)) => {
+                        if let Some(NoOrder::None(ends, _)) = no_order {
+                            dead_ends = Some((recipe.clone(), ends));
+                        }
+                        self.uses(decl, recipe)
+                    }
                     _ => Vec::new(),
                 };
                 (uses, plan.map(Plan::Recipe), faults)
@@ -331,7 +344,14 @@ impl<'l> Pass<'l> {
         }
         self.made.push((
             uses,
-            Made { name: decl.name.clone(), span: decl.name_span, whole: decl.entry.span, plan, blocked: false },
+            Made {
+                name: decl.name.clone(),
+                span: decl.name_span,
+                whole: decl.entry.span,
+                plan,
+                no_order: dead_ends,
+                blocked: false,
+            },
         ));
     }
 

@@ -26,7 +26,7 @@ pub use cache::CacheFolder;
 pub use catalogue::catalogue_report;
 pub use check::{Aid, Checked, Depth, Made, Plan, check, check_with};
 pub use compare::{Change, Compared, compare};
-pub use compile::{Compiled, Output, Refused, compile, is_output};
+pub use compile::{Compiled, OBSTACLES, Output, Refused, compile, is_output};
 pub use figures::{Asked, FigureReport, NoFigures, figures};
 pub use formatted::{Formatted, formatted};
 pub use io::{Disk, Io, Memory, ReadProblem, Unreadable, Walked};

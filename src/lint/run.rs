@@ -2,7 +2,7 @@ use crate::lint::registry::RULES;
 use crate::lint::rules::{Check, idle_doc};
 use crate::model::{Bench, Recipe};
 use crate::names::{Decl, DeclId};
-use crate::plan::{Electric, RecipePlan, Thermal};
+use crate::plan::{Electric, NoOrder, RecipePlan, Thermal};
 use crate::report::Diagnostic;
 use crate::syntax::Tree;
 
@@ -26,6 +26,8 @@ pub struct RecipeView<'a> {
     pub windows: &'a [Option<Thermal>],
     /// What the heater of each bend draws, where it can be computed; there can be a figure without a plan.
     pub electric: &'a [Option<Electric>],
+    /// Why there is no order, where one was to be found.
+    pub no_order: Option<&'a NoOrder>,
 }
 
 /// A bench as the rules see it.

@@ -8,6 +8,7 @@ mod electric;
 mod expect;
 mod figures;
 mod memo;
+mod order;
 mod pose;
 mod recipe;
 pub mod schedule;
@@ -20,11 +21,15 @@ mod wording;
 pub use account::{
     Account, Basis, Figure, Group, Holds, Input, Limit, LimitLines, Origin, account, unknown_kind, unknown_name,
 };
-pub use blank::{BendLine, Blank};
+pub use blank::{BendLine, Blank, BlankProblem, blank};
 pub use electric::{Electric, LineElectric};
 pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
 pub use memo::{NoStore, Store};
+pub use order::{
+    BestOrder, Blocked, Choice, Counts, Dead, DeadEnd, Found, Handling, LaidIn, Lay, NoOrder, Obstacle, Rules,
+    choice_words, choose, end_word, millimetres, search, touch_words,
+};
 pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Change, Step};

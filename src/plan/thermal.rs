@@ -2,12 +2,15 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::model::{Colour, Curve, Given, Heat, Lot, Material, Radius, Recipe, SetTime, Storage, Surface, Wiring};
+use crate::model::{
+    Colour, Curve, Given, Heat, Lot, Material, Radius, Recipe, SetTime, Storage, Surface, Switch, Wiring,
+};
 use crate::model::{Level, LinePlace};
 use crate::physics::section::{Solver, Stage};
 use crate::physics::table::Table;
 use crate::physics::window::{
-    Bend, HeaterLine, Opening, Unknown, Unknowns, Verdict, Window, search_stages, solve, solve_given, what_opens,
+    Bend, HeaterLine, Opening, Unknown, Unknowns, Verdict, Window, is_worthwhile, search_stages, solve, solve_given,
+    what_opens,
 };
 use crate::physics::{Fault, Known, circuit, coupling};
 use crate::plan::electric::{Electric, ElectricProblem, alloy};
@@ -100,6 +103,7 @@ pub(super) struct Setup {
     unknowns: Unknowns,
     calibrated: bool,
     from_memory: bool,
+    part_power: bool,
     stages: Option<Vec<Level>>,
 }
 
@@ -185,6 +189,7 @@ impl Setup {
             unknowns,
             calibrated: calibration.is_some(),
             from_memory: !material.computed_times,
+            part_power: heater.switch != Switch::Relay,
             stages: match &settings.heat {
                 Heat::Stages(stages) => Some(stages.value.clone()),
                 Heat::Computed(_) | Heat::Missing => None,
@@ -203,8 +208,8 @@ impl Setup {
         };
         let mut heat = self.stages.clone().or_else(|| window.heat.map(|time| vec![Level { time, share: 1.0 }]));
         let mut openings = Vec::new();
-        if heat.is_none() {
-            // One level has no window: stages may have one.
+        if given.is_none() && !is_worthwhile(&window) {
+            // One level has no window, or one that nobody hits: stages may have a wider one.
             if let Some(found) = search_stages(solver, &bend)? {
                 let staged = self.bend(found.clone());
                 let solved = solve(solver, &staged)?;
@@ -213,9 +218,9 @@ impl Setup {
                     window = solved;
                 }
             }
-            if heat.is_none() {
-                openings = what_opens(solver, &bend)?;
-            }
+        }
+        if heat.is_none() {
+            openings = what_opens(solver, &bend)?;
         }
         let thickness = self.unknowns.get(Unknown::Thickness).nominal;
         let free = window.run.map(|run| run.softened_width / self.angle.max(1e-3) - self.neutral * thickness);
@@ -258,6 +263,7 @@ impl Setup {
             neutral: self.neutral,
             void: VOID_CELSIUS + 273.15,
             stages,
+            part_power: self.part_power,
             horizon: HORIZON,
             unknowns: self.unknowns.clone(),
         }
@@ -289,6 +295,7 @@ impl Setup {
             self.setting_radiates[1],
             self.calibrated,
             self.from_memory,
+            self.part_power,
         ];
         for flag in flags {
             put(f64::from(u8::from(flag)));

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 use withy::library::Plan;
-use withy::model::{Bench, Order};
+use withy::model::Bench;
 use withy::plan::BatchPlan;
 
 use crate::common::{checked, memory};
@@ -299,7 +299,6 @@ pub fn read(plan: &BatchPlan) -> Value {
     let mut runs = Vec::new();
     for run in &plan.runs {
         let recipe = &run.plan.recipe;
-        let Order::Given(order) = &recipe.order else { panic!("{} has no order", recipe.name) };
         let pass = |group: &Vec<usize>| -> Vec<Value> {
             let bend = |bend: &usize| {
                 let (own, made) = (&recipe.bends[*bend], &run.plan.bends[*bend]);
@@ -311,7 +310,7 @@ pub fn read(plan: &BatchPlan) -> Value {
             };
             group.iter().map(bend).collect()
         };
-        let passes: Vec<Vec<Value>> = order.value.iter().map(pass).collect();
+        let passes: Vec<Vec<Value>> = run.plan.handling.order.iter().map(pass).collect();
         runs.push(json!({ "times": run.times, "passes": passes }));
         for (own, made) in recipe.bends.iter().zip(&run.plan.bends) {
             amounts[own.arm] = (made.electric.current.high() * 100.0 - 1e-6).ceil() as i64;

@@ -1,18 +1,25 @@
 //! One file for each rule, with its page beside it.
 
+mod better;
+pub mod collision;
 pub mod continuous_overload;
 pub mod fence_out_of_reach;
 pub mod fire_heat;
 pub mod heat_beyond_limit;
+pub mod hot_stack;
 pub mod idle_acceptance;
 pub mod idle_doc;
+pub mod leg_too_short;
 pub mod missing_fuse;
 pub mod missing_heat_limit;
 pub mod missing_heat_time;
 pub mod missing_set_time;
 pub mod missing_shield;
 pub mod missing_stop_button;
+pub mod needless_swing_change;
+pub mod needless_turn_over;
 pub mod no_heat_window;
+pub mod no_order;
 pub mod not_extra_low_voltage;
 pub mod outside_allowance;
 pub mod overlong_heat;
