@@ -151,7 +151,7 @@ enum Work {
 /// What came of planning.
 enum Outcome {
     Recipe { plan: Option<Box<RecipePlan>>, no_order: Option<NoOrder>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
-    Batch(Option<BatchPlan>, Vec<Diagnostic>),
+    Batch(Option<Box<BatchPlan>>, Vec<Diagnostic>),
 }
 
 /// Plans everything on all cores. The result is in the order of what is planned, and each plan depends on nothing but
@@ -187,7 +187,7 @@ fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
         }
         Work::Batch(batch) => {
             let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
-            Outcome::Batch(plan, faults)
+            Outcome::Batch(plan.map(Box::new), faults)
         }
     }
 }
@@ -330,7 +330,7 @@ impl<'l> Pass<'l> {
                 if let Work::Batch(Some(batch)) = &pending.work {
                     uses.extend(batch.runs.iter().flat_map(|run| [run.recipe.id, run.recipe.bench.id]));
                 }
-                (uses, plan.map(|plan| Plan::Batch(Box::new(plan))), faults)
+                (uses, plan.map(Plan::Batch), faults)
             }
         };
         builder.checker.faults.extend(faults);

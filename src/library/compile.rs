@@ -4,7 +4,7 @@ use std::fmt::Write;
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use sha2::{Digest, Sha256};
 
-use crate::emit::{self, Sources, Units};
+use crate::emit::{self, Scheduled, Sources, Units};
 use crate::library::catalogue::sources_of;
 use crate::library::check::{Checked, Made, Plan};
 use crate::library::figures::runs;
@@ -75,7 +75,7 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
         Some(plan) if !made.blocked => {
             let mut one = render(&files, checked, made, plan, width);
             let sources = Sources { files: &files, ..sources_of(loaded) };
-            one.outputs.extend(figures(&sources, made, plan, studies));
+            one.outputs.extend(figures(&sources, plan, studies));
             Ok(one)
         }
         _ => Err(Refused {
@@ -109,7 +109,7 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
         .filter(|finding| finding.primary().file == made.span.file)
         .map(|finding| json::finding(finding, files))
         .collect();
-    let (table, outputs) = match plan {
+    let (table, mut outputs) = match plan {
         Plan::Recipe(plan) => {
             let units = units(files, plan);
             let digest = digest(&emit::recipe_json(plan, units, "", &[]));
@@ -123,17 +123,31 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
             let digest = digest(&emit::batch_json(plan, units, "", &[]));
-            let csv = Output { name: "steps.csv".to_owned(), text: emit::batch_csv(plan) };
+            let csv = Output { name: "steps.csv".to_owned(), text: emit::batch_csv(plan, units) };
             let json =
                 Output { name: "steps.json".to_owned(), text: emit::batch_json(plan, units, &digest, &findings) };
             (emit::batch_table(plan, width), vec![csv, json])
         }
     };
+    outputs.push(chart(&scheduled(plan)));
     Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs }
 }
 
+/// The schedule of a recipe or batch.
+pub(super) fn scheduled(plan: &Plan) -> Scheduled<'_> {
+    match plan {
+        Plan::Recipe(plan) => Scheduled::recipe(plan),
+        Plan::Batch(plan) => Scheduled::batch(plan),
+    }
+}
+
+/// Who does what when.
+fn chart(own: &Scheduled<'_>) -> Output {
+    Output { name: "schedule.svg".to_owned(), text: emit::chart_svg(own) }
+}
+
 /// `figures.json`, and a curve for each bend whose temperatures can be computed.
-fn figures(sources: &Sources<'_>, made: &Made, plan: &Plan, studies: &mut Studies) -> Vec<Output> {
+fn figures(sources: &Sources<'_>, plan: &Plan, studies: &mut Studies) -> Vec<Output> {
     let mut accounted = Vec::new();
     let mut curves = Vec::new();
     for (index, (run, lot)) in runs(plan).into_iter().enumerate() {
@@ -149,7 +163,7 @@ fn figures(sources: &Sources<'_>, made: &Made, plan: &Plan, studies: &mut Studie
         }
         accounted.push(emit::Accounted { plan: run, lot: lot_name, accounts });
     }
-    let text = emit::figures_json(&made.name, &accounted, sources);
+    let text = emit::figures_json(&scheduled(plan), &accounted, sources);
     let figures = Output { name: "figures.json".to_owned(), text };
     std::iter::once(figures).chain(curves).collect()
 }

@@ -11,6 +11,7 @@ mod memo;
 mod order;
 mod pose;
 mod recipe;
+pub mod schedule;
 mod steps;
 mod study;
 mod thermal;
