@@ -14,19 +14,20 @@ mod bends;
 mod closed;
 
 use std::collections::BTreeMap;
-use std::f64::consts::{FRAC_PI_2, PI};
+use std::f64::consts::PI;
 
 use bends::{ZERO, acrylic_heat, nichrome};
 use toml::{Table, Value};
-use withy::physics::blank::{arc, length_used, outer_strain};
 use withy::physics::circuit::{Circuit, Wiring};
 use withy::physics::coupling::Coupling;
-use withy::physics::supply::{CONTINUOUS, COPPER, COPPER_COEFFICIENT, continuous_limit, gauge_diameter, lead_drop};
+use withy::physics::supply::{CONTINUOUS, COPPER, COPPER_COEFFICIENT, continuous_limit, lead_drop};
 use withy::physics::tension::{growth, slack_sag};
 use withy::physics::wire::{REFERENCE, Wire, area, cold_resistance, lead_resistance, nusselt_morgan, radiation};
+use withy::units::Gauge;
 
-const GROUPS: [&str; 13] =
-    ["slab", "semi", "erfc", "cyl", "rad", "line", "pmma", "awg", "wire", "bench", "cu", "supply", "bend"];
+/// The groups checked here; `bend` is checked through the language, in `bend_checks.rs`, and units in `units_checks.rs`.
+const GROUPS: [&str; 12] =
+    ["slab", "semi", "erfc", "cyl", "rad", "line", "pmma", "awg", "wire", "bench", "cu", "supply"];
 
 const INCH: f64 = 0.0254;
 const FOOT: f64 = 0.3048;
@@ -45,7 +46,7 @@ impl Inputs<'_> {
     }
 
     fn gauge(&self) -> f64 {
-        gauge_diameter(i32::try_from(self.0["awg"].as_integer().unwrap()).unwrap())
+        Gauge::parse(&self.0["awg"].to_string()).unwrap().diameter()
     }
 }
 
@@ -315,27 +316,6 @@ fn copper(shape: &str, i: &Inputs<'_>) -> Answer {
     }
 }
 
-fn bend(shape: &str, i: &Inputs<'_>) -> Answer {
-    match shape {
-        "K r_in t_in" => one(&[("BD_in", length_used(FRAC_PI_2, i.number("r_in"), i.number("t_in"), i.number("K")))]),
-        "K r t" => {
-            let (r, t, k) = (i.number("r"), i.number("t"), i.number("K"));
-            one(&[("BA", arc(FRAC_PI_2, r, t, k)), ("BD", length_used(FRAC_PI_2, r, t, k))])
-        }
-        // None of this code: a rule for cold sheet metal, kept as arithmetic so that the row is not passed over.
-        "r s" => {
-            let (r, s) = (i.number("r"), i.number("s"));
-            let k = 0.65 + 0.5 * libm::log10(r / s);
-            one(&[("k", k), ("v", FRAC_PI_2 * (r + 0.5 * s * k) - 2.0 * (r + s))])
-        }
-        "r_over_t" => {
-            let strains = i.list("r_over_t").into_iter().map(|ratio| outer_strain(ratio, 1.0)).collect();
-            Some(vec![("strain", strains)])
-        }
-        _ => None,
-    }
-}
-
 fn answer(group: &str, shape: &str, i: &Inputs<'_>) -> Answer {
     match (group, shape) {
         ("slab", _) => slab(shape, i),
@@ -360,7 +340,6 @@ fn answer(group: &str, shape: &str, i: &Inputs<'_>) -> Answer {
         ("supply", "rating_A") => {
             one(&[("max_continuous_A", continuous_limit(i.number("rating_A"), CONTINUOUS).unwrap())])
         }
-        ("bend", _) => bend(shape, i),
         _ => None,
     }
 }

@@ -12,12 +12,16 @@ mod closed;
 use bends::{ZERO, about, celsius_table, exact, nichrome};
 use toml::{Table, Value};
 use withy::physics::circuit::{Circuit, Wiring};
-use withy::physics::supply::gauge_diameter;
 use withy::physics::tension::{growth, sag, spring_force_hot};
 use withy::physics::wire::{Alloy, REFERENCE, Wire, cold_resistance};
+use withy::units::Gauge;
 
 /// The tables' share of disagreement that the design allows.
 const TABLE: f64 = 0.12;
+
+fn gauge_diameter(number: i64) -> f64 {
+    Gauge::parse(&number.to_string()).unwrap().diameter()
+}
 
 fn wires() -> Table {
     std::fs::read_to_string("tests/reference/wires.toml").unwrap().parse().unwrap()
@@ -49,7 +53,7 @@ fn ratios(alloy: &Alloy, table: &Table, gauges: std::ops::RangeInclusive<i32>, c
     let temperatures = numbers(&table["T"]);
     let mut all = Vec::new();
     for gauge in gauges {
-        let diameter = gauge_diameter(gauge);
+        let diameter = gauge_diameter(i64::from(gauge));
         let resistance = cold_resistance(alloy.resistivity.nominal, 1.0, diameter);
         let emissivity = alloy.emissivity.nominal;
         let wire = Wire { alloy, diameter, length: 1.0, resistance, emissivity };
@@ -95,7 +99,7 @@ fn twenty_inches_at_twelve_volts() {
     let wires = wires();
     for row in wires["sanity_20in_12V"]["gauge"].as_array().unwrap() {
         let get = |name: &str| row[name].as_float().or_else(|| row[name].as_integer().map(|n| n as f64)).unwrap();
-        let diameter = gauge_diameter(i32::try_from(row["awg"].as_integer().unwrap()).unwrap());
+        let diameter = gauge_diameter(row["awg"].as_integer().unwrap());
         let resistance = cold_resistance(alloy.resistivity.nominal, 0.508, diameter);
         assert!((resistance / get("R20_ohm") - 1.0).abs() < 1e-3, "{row}");
         let wire = Wire { alloy: &alloy, diameter, length: 0.508, resistance, emissivity: 0.88 };

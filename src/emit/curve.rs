@@ -97,8 +97,9 @@ fn titles(body: &mut String, plan: &RecipePlan, account: &Account, thermal: &The
     let first = format!("{}, bend {}: temperatures at the line", recipe.name, account.bend);
     text(body, PLOT[0], 26.0, "big", &first);
     let calibrated = if account.calibrated { "calibrated" } else { "not calibrated" };
-    let second =
-        format!("sheet {sheet}, heater {}, {calibrated}; verdict {}", account.heater, verdict(thermal.window.verdict));
+    let memory = if thermal.from_memory { ", thermal data from memory" } else { "" };
+    let word = verdict(thermal.window.verdict);
+    let second = format!("sheet {sheet}{memory}, heater {}, {calibrated}; verdict {word}", account.heater);
     text(body, PLOT[0], 46.0, "", &second);
     let said = match thermal.window.verdict {
         Verdict::Proved => {

@@ -72,6 +72,7 @@ struct BendBody<'a> {
 struct WindowBody {
     verdict: &'static str,
     calibrated: bool,
+    from_memory: bool,
     ready_s: SpanBody,
     over_s: SpanBody,
     set_s: Option<SpanBody>,
@@ -261,6 +262,7 @@ fn window_body(thermal: &Thermal, heat: &[Level]) -> WindowBody {
     WindowBody {
         verdict: judged(&thermal.window, total),
         calibrated: thermal.calibrated,
+        from_memory: thermal.from_memory,
         ready_s: span(thermal.window.ready),
         over_s: span(thermal.window.over),
         set_s: thermal.window.set.map(span),

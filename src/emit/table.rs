@@ -43,6 +43,7 @@ fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
     let recipe = &plan.recipe;
     let sheet = &recipe.part.sheet;
     let source = if sheet.by_standard { ", as its material allows" } else { "" };
+    let memory = if sheet.material.computed_times { "" } else { "; its thermal data are from memory" };
     let lines: Vec<String> = plan
         .blank
         .lines
@@ -51,7 +52,7 @@ fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
         .map(|(bend, line)| format!("{} {}", recipe.part.bend_label(bend), units.length(line.from_start)))
         .collect();
     let mut rows = vec![
-        ("sheet", format!("{}, {}{source}", sheet.name, units.known_length(&sheet.thickness.value))),
+        ("sheet", format!("{}, {}{source}{memory}", sheet.name, units.known_length(&sheet.thickness.value))),
         ("blank", format!("{} × {}", units.known_length(&plan.blank.length), units.length(plan.blank.width))),
         ("bend lines", format!("{} from the start", lines.join(", "))),
         ("cycle", format!("{}, without waiting for people", time(plan.cycle_time))),

@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::library::load::Loaded;
-use crate::lint::{self, Finding, RecipeView};
+use crate::lint::{self, Finding, LibraryView, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
 use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
 use crate::plan::{
@@ -87,6 +87,13 @@ pub fn check(loaded: &Loaded, depth: Depth, today: Option<Date>) -> Checked {
     }
     let missing = checker.missing.names();
     errors.extend(checker.into_faults());
+    if depth == Depth::Full {
+        let broken = errors.iter().map(|error| error.primary().file).collect();
+        let view = LibraryView { files, names: &names, sources: &sources, broken: &broken };
+        let (found, others) = lint::check_library(view);
+        pass.add(found);
+        errors.extend(others);
+    }
     errors.extend(loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree)));
     let Pass { findings, acceptances, users, mut made, danger, .. } = pass;
     let mut all = errors;
@@ -251,6 +258,9 @@ impl Pass {
                 expectations_by_kind(builder.checker, Env::of(decl), &block);
             }
             return;
+        }
+        if let Some(batch) = &batch {
+            self.add(lint::check_batch(batch));
         }
         let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, &mut self.thermals));
         builder.checker.faults.extend(faults);

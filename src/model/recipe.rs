@@ -119,6 +119,8 @@ pub struct Recipe {
     pub bends: Vec<BendSettings>,
     /// The order of the bends.
     pub order: Order,
+    /// Where it is said that protective film is left on; none where it is peeled.
+    pub film_left: Option<Span>,
 }
 
 /// A recipe, several times.

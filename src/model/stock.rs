@@ -60,6 +60,8 @@ pub struct Material {
     pub one_face_up_to: Option<Given<Bounded>>,
     /// Whether times may be computed from its data.
     pub computed_times: bool,
+    /// Whether overheated sheet gives off fumes that attack lungs and metal.
+    pub corrosive_fumes: bool,
 }
 
 /// How much thinner or thicker a sheet may be by its standard.

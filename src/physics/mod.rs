@@ -1,10 +1,9 @@
-//! The physics of a line bender: wire, coupling, heat in the sheet, supply and blank.
+//! The physics of a line bender: wire, coupling, heat in the sheet and supply.
 //!
 //! Owns pure functions on plain SI numbers, the source of each formula beside it. Temperatures are in kelvin unless a
 //! name says otherwise. It never knows the language, its spans or its wording, and does no input or output.
 
 pub mod air;
-pub mod blank;
 pub mod circuit;
 pub mod coupling;
 pub mod fault;

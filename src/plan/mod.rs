@@ -7,6 +7,7 @@ mod blank;
 mod electric;
 mod expect;
 mod figures;
+mod hot_wire;
 mod pose;
 mod recipe;
 mod steps;
@@ -17,12 +18,13 @@ mod wording;
 pub use account::{
     Account, Basis, Figure, Group, Holds, Input, Limit, LimitLines, Origin, account, unknown_kind, unknown_name,
 };
-pub use blank::{BendLine, Blank};
-pub use electric::{Electric, LineElectric};
+pub use blank::{BendLine, Blank, blank};
+pub use electric::{Electric, LineElectric, electric, lead_drop};
 pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
+pub use hot_wire::{HotWire, Taut, hot_wire};
 pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Change, Step};
 pub use study::{Ends, Studies, Study, Trace};
-pub use thermal::{HORIZON, Thermal, ThermalProblem, Thermals, with_bend};
+pub use thermal::{HORIZON, Thermal, ThermalProblem, Thermals, VOID_CELSIUS, unknown_entry, with_bend};

@@ -6,9 +6,10 @@ use crate::plan::blank::{Blank, blank};
 use crate::plan::electric::{Electric, electric};
 use crate::plan::pose::extent;
 use crate::plan::steps::{Action, Change, Step};
-use crate::plan::thermal::{Thermal, Thermals, computed_set, needs_window};
+use crate::plan::thermal::{Thermal, ThermalProblem, Thermals, computed_set, needs_window};
 use crate::plan::wording;
 use crate::report::Diagnostic;
+use crate::text::Span;
 use crate::units::Bounded;
 
 /// The operator presses start at each heat, s (our choice, as in the schedule).
@@ -129,19 +130,12 @@ fn with_windows(
     let times: Option<Vec<_>> =
         (0..recipe.bends.len()).map(|bend| times(recipe, bend, windows[bend].as_ref())).collect();
     let drawn: Option<Vec<_>> = drawn.into_iter().collect();
-    for (bend, window) in windows.iter().enumerate() {
-        if let (SetTime::Computed(span), Some(window)) = (recipe.bends[bend].set, window)
-            && window.heat.is_some()
-            && window.window.hold.is_none()
-        {
-            faults.push(wording::never_sets(span, &recipe.part.bend_label(bend)));
-        }
-    }
+    faults.extend(never_sets(recipe, windows));
+    faults.extend(check_swings(recipe));
     let (blank, order, times, drawn) = (blank?, order?, times?, drawn?);
     let mut bends = bends(recipe, &blank, order, times, drawn, windows);
     hold_together(&mut bends, order);
     faults.extend(check_places(recipe, &blank, order));
-    faults.extend(check_swings(recipe, &bends));
     if !faults.is_empty() {
         return None;
     }
@@ -185,7 +179,11 @@ fn window(
     faults: &mut Vec<Diagnostic>,
 ) -> Option<Thermal> {
     let settings = &recipe.bends[bend];
-    match thermals.bend(recipe, bend, electric, lot) {
+    let solved = match thermals.bend(recipe, bend, electric, lot) {
+        Ok(thermal) if thermal.from_memory && needs_window(recipe, bend) => Err(ThermalProblem::FromMemory),
+        solved => solved,
+    };
+    match solved {
         Ok(thermal) => Some(thermal),
         Err(problem) => {
             if needs_window(recipe, bend) {
@@ -241,6 +239,7 @@ fn bends(
     drawn: Vec<Electric>,
     windows: &[Option<Thermal>],
 ) -> Vec<BendPlan> {
+    let swings = swings(recipe);
     let made_before = |bend: usize| -> Vec<usize> {
         order.iter().take_while(|group| !group.contains(&bend)).flatten().copied().collect()
     };
@@ -252,11 +251,10 @@ fn bends(
             let settings = &recipe.bends[bend];
             let made = made_before(bend);
             let side = settings.fence.map_or_else(|| usual_side(recipe, blank, bend, &made), |given| given.value);
-            let target = recipe.part.bends[bend].angle.value + recipe.part.springback.nominal();
             BendPlan {
                 heat,
                 set,
-                swing: settings.swing.map_or(target, |given| given.value),
+                swing: swings[bend],
                 fence: extent(&recipe.part, blank, bend, &made, side).back,
                 side,
                 turned_over: recipe.part.bends[bend].direction == Direction::Down,
@@ -310,18 +308,42 @@ fn check_places(recipe: &Recipe, blank: &Blank, order: &[Vec<usize>]) -> Vec<Dia
     order.iter().filter_map(wrong).collect()
 }
 
+/// One message for all bends that ask for a computed set in one place and never cool down.
+fn never_sets(recipe: &Recipe, windows: &[Option<Thermal>]) -> Vec<Diagnostic> {
+    let mut places: Vec<(Span, Vec<String>)> = Vec::new();
+    for (bend, window) in windows.iter().enumerate() {
+        let (SetTime::Computed(span), Some(window)) = (recipe.bends[bend].set, window) else { continue };
+        if window.heat.is_none() || window.window.hold.is_some() {
+            continue;
+        }
+        let label = recipe.part.bend_label(bend);
+        match places.iter_mut().find(|place| place.0 == span) {
+            Some(place) => place.1.push(label),
+            None => places.push((span, vec![label])),
+        }
+    }
+    places.iter().map(|(span, bends)| wording::never_sets(*span, bends)).collect()
+}
+
+/// The angle of each bend's stop: as given, else what is to be turned and what springs back.
+fn swings(recipe: &Recipe) -> Vec<f64> {
+    let springback = recipe.part.springback.nominal();
+    let bends = recipe.bends.iter().zip(&recipe.part.bends);
+    bends.map(|(settings, bend)| settings.swing.map_or(bend.angle.value + springback, |given| given.value)).collect()
+}
+
 /// One message for each arm that cannot swing as far as its bends need.
-fn check_swings(recipe: &Recipe, bends: &[BendPlan]) -> Vec<Diagnostic> {
+fn check_swings(recipe: &Recipe) -> Vec<Diagnostic> {
     let mut wrong: BTreeMap<usize, Vec<wording::WrongSwing>> = BTreeMap::new();
-    for (bend, plan) in bends.iter().enumerate() {
+    for (bend, swing) in swings(recipe).into_iter().enumerate() {
         let settings = &recipe.bends[bend];
         let (low, high) = recipe.bench.arms[settings.arm].swings.value;
-        if plan.swing >= low - 1e-9 && plan.swing <= high + 1e-9 {
+        if swing >= low - 1e-9 && swing <= high + 1e-9 {
             continue;
         }
         let span = settings.swing.map_or(recipe.part.bends[bend].angle.span, |given| given.span);
         let bend = recipe.part.bend_label(bend);
-        wrong.entry(settings.arm).or_default().push(wording::WrongSwing { bend, swing: plan.swing, span });
+        wrong.entry(settings.arm).or_default().push(wording::WrongSwing { bend, swing, span });
     }
     wrong.iter().filter_map(|(arm, wrong)| wording::swing_out_of_reach(wrong, &recipe.bench.arms[*arm])).collect()
 }

@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{Colour, Curve, Heat, Lot, Material, Radius, Recipe, SetTime, Storage, Surface, Wiring};
+use crate::model::{Colour, Curve, Given, Heat, Lot, Material, Radius, Recipe, SetTime, Storage, Surface, Wiring};
 use crate::model::{Level, LinePlace};
 use crate::physics::section::{Solver, Stage};
 use crate::physics::table::Table;
 use crate::physics::window::{
-    Bend, HeaterLine, Opening, Unknown, Unknowns, Window, search_stages, solve, solve_given, what_opens,
+    Bend, HeaterLine, Opening, Unknown, Unknowns, Verdict, Window, search_stages, solve, solve_given, what_opens,
 };
 use crate::physics::{Fault, Known, circuit, coupling};
 use crate::plan::electric::{Electric, ElectricProblem, alloy};
@@ -26,6 +26,9 @@ pub struct Thermal {
     pub radius: f64,
     /// Whether trials on this heater and sheet have calibrated it.
     pub calibrated: bool,
+    /// Whether the material's thermal data are only from memory: the window is held against given times, and no time is
+    /// computed from it.
+    pub from_memory: bool,
 }
 
 /// Why a bend has no window.
@@ -54,7 +57,7 @@ const FREE_RADIUS: f64 = 2.0;
 /// A damp sheet blisters lower; by how much has no published figure (our guess, K).
 const DAMP: f64 = 20.0;
 /// Beyond this the sheet decomposes and the model is void, °C (physics.md).
-pub(super) const VOID: f64 = 220.0;
+pub const VOID_CELSIUS: f64 = 220.0;
 
 /// Contact of the bend's lower face with what it lies on while it sets, W/(m² K): no published source.
 fn contact(surface: Surface) -> Option<Known> {
@@ -123,6 +126,7 @@ pub(super) struct Setup {
     neutral: f64,
     unknowns: Unknowns,
     calibrated: bool,
+    from_memory: bool,
     stages: Option<Vec<Level>>,
 }
 
@@ -138,9 +142,6 @@ impl Setup {
         let heater = &arm.heater;
         let sheet = &recipe.part.sheet;
         let material = &sheet.material;
-        if !material.computed_times {
-            return Err(ThermalProblem::FromMemory);
-        }
         let alloys = heater
             .lines
             .iter()
@@ -151,7 +152,8 @@ impl Setup {
             let diameter = line.wire.diameter.value.nominal();
             (diameter, heater.length.value.nominal(), electric.cold.nominal(), line.place == LinePlace::Above)
         });
-        let (specific_heat, heat_spread) = specific_heat(material)?;
+        let heat = MaterialHeat::new(material).map_err(ThermalProblem::Material)?;
+        let (specific_heat, heat_spread) = heat.specific_heat;
         let mut unknowns = Unknowns::defaults();
         let mut set = |unknown: Unknown, known: Known| unknowns.set(unknown, known);
         set(Unknown::Absorptance, absorptance(sheet.colour));
@@ -161,19 +163,19 @@ impl Setup {
         set(Unknown::Gap, known(&heater.lines[0].gap.value));
         set(Unknown::SecondGap, known(&heater.lines.last().unwrap_or(&heater.lines[0]).gap.value));
         set(Unknown::Channel, known(&heater.channel.value));
-        set(Unknown::Conductivity, needed(material.conductivity.as_ref(), "conductivity")?);
+        set(Unknown::Conductivity, heat.conductivity);
         set(Unknown::Density, known(&material.density.value));
         set(
             Unknown::Emissivity,
             material.emissivity.as_ref().map_or(Known::between(0.9, 0.8, 1.0), |given| known(&given.value)),
         );
-        set(Unknown::Softened, needed(material.softened.as_ref(), "softened")?);
-        set(Unknown::Forming, needed(material.forming.as_ref(), "forming")?);
-        let ceiling = needed(material.ceiling.as_ref(), "ceiling")?;
+        set(Unknown::Softened, heat.softened);
+        set(Unknown::Forming, heat.forming);
+        let ceiling = heat.ceiling;
         let damp = lot.is_some_and(|lot| lot.stored == Some(Storage::Damp));
         let lowered = Known::between(ceiling.nominal - DAMP, ceiling.low - DAMP, ceiling.high - DAMP);
         set(Unknown::Ceiling, if damp { lowered } else { ceiling });
-        set(Unknown::Release, needed(material.release.as_ref(), "release")?);
+        set(Unknown::Release, heat.release);
         set(Unknown::Thickness, lot.map_or_else(|| known(&sheet.thickness.value), measured_thickness));
         set(Unknown::Ambient, known(&recipe.ambient.value));
         set(Unknown::Voltage, known(&heater.supply.voltage.value));
@@ -209,6 +211,7 @@ impl Setup {
             neutral: material.neutral_line.nominal(),
             unknowns,
             calibrated: calibration.is_some(),
+            from_memory: !material.computed_times,
             stages: match &settings.heat {
                 Heat::Stages(stages) => Some(stages.value.clone()),
                 Heat::Computed(_) | Heat::Missing => None,
@@ -244,7 +247,11 @@ impl Setup {
         let thickness = self.unknowns.get(Unknown::Thickness).nominal;
         let free = window.run.map(|run| run.softened_width / self.angle.max(1e-3) - self.neutral * thickness);
         let radius = self.radius.unwrap_or_else(|| free.unwrap_or(FREE_RADIUS * thickness).max(0.0));
-        Ok(Thermal { window, heat, openings, radius, calibrated: self.calibrated })
+        if self.from_memory {
+            // Bounds from memory prove nothing.
+            window.verdict = window.verdict.min(Verdict::Nominal);
+        }
+        Ok(Thermal { window, heat, openings, radius, calibrated: self.calibrated, from_memory: self.from_memory })
     }
 
     /// The shield starts between the room's temperature (or what the warm-up leaves) and what it settles at when the
@@ -276,7 +283,7 @@ impl Setup {
             angle: self.angle,
             radius: self.radius.unwrap_or(FREE_RADIUS * thickness),
             neutral: self.neutral,
-            void: VOID + 273.15,
+            void: VOID_CELSIUS + 273.15,
             stages,
             horizon: HORIZON,
             unknowns: self.unknowns.clone(),
@@ -308,6 +315,7 @@ impl Setup {
             self.setting_radiates[0],
             self.setting_radiates[1],
             self.calibrated,
+            self.from_memory,
         ];
         for flag in flags {
             put(f64::from(u8::from(flag)));
@@ -341,12 +349,40 @@ fn stretched(stages: &[Stage], total: f64) -> Vec<Level> {
     levels
 }
 
-fn known(value: &Bounded) -> Known {
-    Known::from(value)
+/// What the heat needs to know of a material.
+struct MaterialHeat {
+    conductivity: Known,
+    /// The table, and by which share it may be off.
+    specific_heat: (Table, Known),
+    softened: Known,
+    forming: Known,
+    ceiling: Known,
+    release: Known,
 }
 
-fn needed(value: Option<&crate::model::Given<Bounded>>, entry: &'static str) -> Result<Known, ThermalProblem> {
-    value.map(|given| known(&given.value)).ok_or(ThermalProblem::Material(entry))
+impl MaterialHeat {
+    /// All of it, or the entry for want of which nothing can be said.
+    fn new(material: &Material) -> Result<Self, &'static str> {
+        let needed =
+            |value: &Option<Given<Bounded>>, entry| value.as_ref().map(|given| known(&given.value)).ok_or(entry);
+        Ok(Self {
+            conductivity: needed(&material.conductivity, "conductivity")?,
+            specific_heat: specific_heat(&material.specific_heat).ok_or("specific_heat")?,
+            softened: needed(&material.softened, "softened")?,
+            forming: needed(&material.forming, "forming")?,
+            ceiling: needed(&material.ceiling, "ceiling")?,
+            release: needed(&material.release, "release")?,
+        })
+    }
+}
+
+/// The entry for want of which nothing can be said of a material's heat.
+pub fn unknown_entry(material: &Material) -> Option<&'static str> {
+    MaterialHeat::new(material).err()
+}
+
+fn known(value: &Bounded) -> Known {
+    Known::from(value)
 }
 
 fn absorptance(colour: Colour) -> Known {
@@ -361,15 +397,14 @@ fn absorptance(colour: Colour) -> Known {
     }
 }
 
-/// The table of specific heat, and by which share it may be off.
-fn specific_heat(material: &Material) -> Result<(Table, Known), ThermalProblem> {
-    let curve: &Curve = &material.specific_heat;
+/// The table of specific heat, and by which share it may be off; none without points.
+fn specific_heat(curve: &Curve) -> Option<(Table, Known)> {
     let points = curve.points.iter().map(|(at, value)| (*at, value.nominal())).collect();
-    let table = Table::new(points).map_err(|_| ThermalProblem::Material("specific_heat"))?;
+    let table = Table::new(points).ok()?;
     let ratio = |pick: fn(&Bounded) -> f64| curve.points.iter().map(move |(_, value)| pick(value) / value.nominal());
     let low = ratio(Bounded::low).fold(1.0, f64::min);
     let high = ratio(Bounded::high).fold(1.0, f64::max);
-    Ok((table, Known::between(1.0, low, high)))
+    Some((table, Known::between(1.0, low, high)))
 }
 
 /// By which share the hot resistance may be off: what is known of the cold wire and of its hot factor.

@@ -35,7 +35,10 @@ fn curves_are_written_and_stay_the_same() {
         ["steps.csv", "steps.json", "blank.svg", "figures.json", "curve-front.svg", "curve-back.svg", "curve-lip.svg"]
     );
     assert!(names("field_lab").contains(&"curve-2-left_lip.svg".to_owned()));
-    assert_eq!(names("instruction_holder_run"), ["steps.csv", "steps.json", "blank.svg", "figures.json"]);
+    assert_eq!(
+        names("instruction_holder_run"),
+        ["steps.csv", "steps.json", "blank.svg", "figures.json", "curve-spine.svg", "curve-lip.svg"]
+    );
     for (one, other) in compiled.iter().zip(&again) {
         assert_eq!(one.outputs, other.outputs);
     }
@@ -54,4 +57,8 @@ fn a_curve_is_whole_by_itself() {
         assert!(svg.contains(words), "{words}");
     }
     assert_eq!(svg.matches("<text").count(), svg.matches("</text>").count());
+    // A curve out of data from memory says so.
+    let one = COMPILED.iter().find(|one| one.name == "instruction_holder_run").unwrap();
+    let svg = &one.outputs.iter().find(|output| output.name == "curve-lip.svg").unwrap().text;
+    assert!(svg.contains("thermal data from memory") && svg.contains("verdict nominal"), "{svg}");
 }

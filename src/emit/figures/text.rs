@@ -36,8 +36,9 @@ fn one(account: &Account, sources: &Sources<'_>, width: u16) -> String {
         .iter()
         .map(|level| format!("{} at {}", shown(Kind::Time, level.time, 4), shown(Kind::Ratio, level.share, 3)))
         .collect();
+    let memory = if account.from_memory { "; the material's thermal data are from memory" } else { "" };
     let word = account.verdict.map_or("not computed", verdict);
-    let mut text = format!("heat {}; verdict {word}; {calibrated}\n", heat.join(" then "));
+    let mut text = format!("heat {}; verdict {word}; {calibrated}{memory}\n", heat.join(" then "));
     for group in [Group::Wire, Group::Supply, Group::Heat, Group::Blank] {
         let figures: Vec<&Figure> = account.figures.iter().filter(|figure| figure.group == group).collect();
         if figures.is_empty() {

@@ -1,9 +1,9 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
-use crate::lint::rules::window::{figure, given_heat, groups};
+use crate::lint::rules::window::{figure, given_heat, groups, instead};
 use crate::lint::run::RecipeView;
 use crate::physics::window::Span;
-use crate::plan::Thermal;
+use crate::plan::{Thermal, VOID_CELSIUS};
 use crate::report::{Class, Diagnostic};
 
 /// The rule; its page stands beside it.
@@ -17,13 +17,14 @@ pub const RULE: Rule = Rule {
 };
 
 /// A given heat after which the sheet decomposes at the nominal already: fumes, then fire. From the ceiling to the
-/// temperature where decomposition begins at the earliest (220 degC, published) it takes only so long.
+/// temperature where decomposition begins at the earliest (220 degC, published for acrylic) it takes only so long. A
+/// material that is known to stand more than that is left to `overlong-heat`: the model ends there.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
-    let given = |bend: usize, thermal: &Thermal| {
+    let fires = |bend: usize, thermal: &Thermal| {
         let (time, place) = given_heat(view, bend)?;
-        fires(thermal, time).then_some((time, place))
+        self::fires(view, thermal, time).then_some((time, place))
     };
-    for group in groups(view, given) {
+    for group in groups(view, fires) {
         let Some(span) = decomposes(group.thermal) else { continue };
         let headline = format!("{} {} heated until the sheet decomposes", group.names(), group.are());
         report.push(
@@ -31,14 +32,19 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
                 .finding(&RULE, headline)
                 .here("it gives off fumes that burn, then catches fire")
                 .figure(figure("heat time until it decomposes", span, Some((group.time, "the heat given here"))))
-                .help("Write `heat computed`, or a time inside the window that `withy compile` prints."),
+                .help(format!(
+                    "Write {}, inside the window that `withy compile` prints.",
+                    instead(group.thermal, "heat")
+                )),
         );
     }
 }
 
 /// Whether a heat of this time (s) decomposes the sheet at the nominal.
-pub fn fires(thermal: &Thermal, time: f64) -> bool {
-    decomposes(thermal).is_some_and(|begins| time >= begins.nominal)
+pub fn fires(view: RecipeView<'_>, thermal: &Thermal, time: f64) -> bool {
+    let stands = view.recipe.part.sheet.material.decomposes.as_ref().map(|given| given.value.low());
+    stands.is_none_or(|stands| stands <= VOID_CELSIUS + 273.15)
+        && decomposes(thermal).is_some_and(|begins| time >= begins.nominal)
 }
 
 /// The heat time at which decomposition begins, s; its bounds move with those of the ceiling.

@@ -1,6 +1,6 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
-use crate::lint::rules::window::{figure, given_heat, groups};
+use crate::lint::rules::window::{figure, given_heat, groups, instead};
 use crate::lint::run::RecipeView;
 use crate::physics::window::Verdict;
 use crate::report::{Class, Diagnostic};
@@ -37,7 +37,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
                     group.thermal.window.ready,
                     Some((time, "the heat given here")),
                 ))
-                .help("Heat longer, or write `heat computed`."),
+                .help(format!("Heat longer, or write {}.", instead(group.thermal, "heat"))),
         );
     }
 }

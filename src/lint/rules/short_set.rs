@@ -1,6 +1,6 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
-use crate::lint::rules::window::{figure, groups};
+use crate::lint::rules::window::{figure, groups, instead};
 use crate::lint::run::RecipeView;
 use crate::model::SetTime;
 use crate::report::{Class, Diagnostic};
@@ -32,7 +32,7 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
                 .finding(&RULE, format!("{} {} released hot and soft", group.names(), group.are()))
                 .here("it opens again, and can burn a hand")
                 .figure(figure("time until set", set, Some((group.time, "the set given here"))))
-                .help("Hold longer, or write `set computed`."),
+                .help(format!("Hold longer, or write {}.", instead(group.thermal, "set"))),
         );
     }
 }

@@ -35,6 +35,10 @@ impl<'t> Builder<'_, '_, 't> {
             ambient: block.bounded("ambient")?,
             bends,
             order: order?,
+            film_left: block
+                .entry("film")
+                .and_then(|entry| entry.word("film"))
+                .and_then(|(word, span)| (word == "left").then_some(span)),
         })
     }
 

@@ -29,6 +29,9 @@ impl Builder<'_, '_, '_> {
             computed_times: block
                 .entry("computed_times")
                 .is_none_or(|entry| entry.word("computed_times").is_some_and(|word| word.0 == "yes")),
+            corrosive_fumes: block
+                .entry("fumes")
+                .is_some_and(|entry| entry.word("fumes").is_some_and(|word| word.0 == "corrosive")),
         })
     }
 

@@ -169,7 +169,7 @@ fn ends(case: &Case<'_>, study: &Study, thermal: &Thermal, ledger: &mut Ledger) 
 
 /// A temperature of the sheet as far as the model means anything: past decomposition it is only known to be beyond.
 fn known_part(temperature: Known) -> Known {
-    let void = crate::plan::thermal::VOID + 273.15;
+    let void = crate::plan::thermal::VOID_CELSIUS + 273.15;
     let part = |temperature: f64| if temperature > void { f64::INFINITY } else { temperature };
     Known { nominal: part(temperature.nominal), low: part(temperature.low), high: part(temperature.high) }
 }

@@ -28,6 +28,8 @@ pub struct Account {
     pub verdict: Option<Verdict>,
     /// Whether trials on this heater and sheet have calibrated it.
     pub calibrated: bool,
+    /// Whether the material's thermal data are only from memory.
+    pub from_memory: bool,
     /// The heat that is used.
     pub heat: Vec<Level>,
     /// The figures, in groups.
@@ -214,6 +216,7 @@ pub fn account(
         heater: arm.heater.name.clone(),
         verdict: thermal.map(|thermal| thermal.window.verdict),
         calibrated: thermal.is_some_and(|thermal| thermal.calibrated),
+        from_memory: thermal.is_some_and(|thermal| thermal.from_memory),
         heat: made.heat.clone(),
         figures: ledger.figures,
         inputs: ledger.inputs,
@@ -335,7 +338,7 @@ impl Figure {
 /// The least and the greatest of a function over the corners of a box, around its value at the nominal point.
 ///
 /// Exact for functions that rise or fall in each argument wherever the others stand, as all that come here do.
-fn over_corners<const N: usize>(all: [Known; N], function: impl Fn([f64; N]) -> f64) -> Known {
+pub(super) fn over_corners<const N: usize>(all: [Known; N], function: impl Fn([f64; N]) -> f64) -> Known {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for corner in 0..1_u32 << N {
         let value =

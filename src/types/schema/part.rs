@@ -27,13 +27,13 @@ const BEND: EntrySchema = optional(
         Part::OneOf(&[
             &[
                 Part::Word("to"),
-                exact("included", Kind::Angle, 5.0, 180.0, "deg"),
+                exact("included", Kind::Angle, 5.0, 179.0, "deg"),
                 Part::Word("included"),
                 Part::Allowance("allowed", Kind::Angle),
                 Part::OneOf(&[RADIUS]),
             ],
             &[
-                exact("turned", Kind::Angle, 0.0, 175.0, "deg"),
+                exact("turned", Kind::Angle, 1.0, 175.0, "deg"),
                 Part::Allowance("allowed", Kind::Angle),
                 Part::OneOf(&[RADIUS]),
             ],
