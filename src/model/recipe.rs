@@ -70,6 +70,8 @@ pub struct BendSettings {
     pub fence: Option<Given<FenceSide>>,
     /// Where the bend's settings stand: its own block, else `every bend`, else the recipe.
     pub span: Span,
+    /// The place just behind the opening brace of that block; none without one.
+    pub inside: Option<Span>,
 }
 
 /// The order in which the bends are made.

@@ -7,6 +7,8 @@
 #[path = "../common/mod.rs"]
 #[allow(dead_code, reason = "shared with the tests of the whole compiler")]
 mod common;
+mod edits;
 mod found;
+mod limits;
 mod mark;
 mod pages;

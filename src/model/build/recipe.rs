@@ -113,6 +113,7 @@ impl<'t> Builder<'_, '_, 't> {
         bench: &Bench,
         span: Span,
     ) -> Option<BendSettings> {
+        let block = layers.first().and_then(|block| block.span);
         let entry = |word: &str| layers.iter().find_map(|block| block.entry(word));
         let arm = self.arm_index(entry("on").and_then(|entry| entry.name("arm")), bench)?;
         let heat = match entry("heat") {
@@ -163,6 +164,7 @@ impl<'t> Builder<'_, '_, 't> {
                 span,
             }),
             span,
+            inside: block.map(|block| Span::new(block.file, block.start + 1, block.start + 1)),
         })
     }
 
