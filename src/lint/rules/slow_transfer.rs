@@ -18,11 +18,16 @@ pub const RULE: Rule = Rule {
     check: Some(Check::Recipe(check)),
 };
 
+/// The transfer that is usual, s (common practice, no source; it holds where a recipe gives none).
+const USUAL: f64 = 3.0;
+
 /// A transfer that takes more than half of the window that there would be without it.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let fires = |bend: usize, thermal: &Thermal| {
         let (cost, width) = cost(thermal)?;
-        (cost >= width && cost + width > 0.0).then(|| (view.recipe.bends[bend].transfer, view.recipe.bends[bend].span))
+        // The usual transfer is not slow: a window that it closes is too narrow for other reasons.
+        let slow = view.recipe.bends[bend].transfer > USUAL;
+        (slow && cost >= width && cost + width > 0.0).then(|| (view.recipe.bends[bend].transfer, view.recipe.bends[bend].span))
     };
     for group in groups(view, fires) {
         let Some((cost, width)) = cost(group.thermal) else { continue };
