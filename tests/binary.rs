@@ -11,22 +11,23 @@ use tempfile::TempDir;
 use crate::common::root;
 
 /// What came of a run.
-struct Run {
-    code: i32,
-    out: String,
-    err: String,
+pub struct Run {
+    pub code: i32,
+    pub out: String,
+    pub err: String,
 }
 
-fn withy(arguments: &[&str], folder: &Path) -> Run {
+pub fn withy(arguments: &[&str], folder: &Path) -> Run {
     typed(arguments, folder, b"")
 }
 
-fn typed(arguments: &[&str], folder: &Path, input: &[u8]) -> Run {
+pub fn typed(arguments: &[&str], folder: &Path, input: &[u8]) -> Run {
     let mut child = Command::new(env!("CARGO_BIN_EXE_withy"))
         .args(arguments)
         .current_dir(folder)
         // Colour is asked for in every other way that is common; it must still not be there.
         .env_remove("NO_COLOR")
+        .env("WITHY_CACHE", concat!(env!("CARGO_TARGET_TMPDIR"), "/cache"))
         .envs([("CLICOLOR_FORCE", "1"), ("FORCE_COLOR", "1"), ("TERM", "xterm-256color")])
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
@@ -40,10 +41,10 @@ fn typed(arguments: &[&str], folder: &Path, input: &[u8]) -> Run {
     Run { code: output.status.code().unwrap(), out: text(output.stdout), err: text(output.stderr) }
 }
 
-const SHEET: &str =
+pub const SHEET: &str =
     "## Measured µm by µm.\nsheet thin {\n  material cast_acrylic\n  thickness 2 mm\n  colour clear\n}\n";
 
-fn folder_with(files: &[(&str, &[u8])]) -> TempDir {
+pub fn folder_with(files: &[(&str, &[u8])]) -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     for (name, bytes) in files {
         let path = folder.path().join(name);
@@ -54,7 +55,7 @@ fn folder_with(files: &[(&str, &[u8])]) -> TempDir {
 }
 
 /// A new library, as `start` sets it up.
-fn started() -> TempDir {
+pub fn started() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     assert_eq!(withy(&["start"], folder.path()).code, 0);
     folder
@@ -123,6 +124,8 @@ fn a_text_can_be_typed() {
     let library = started();
     let recipe = std::fs::read_to_string(library.path().join("recipes/tray.withy")).unwrap();
     // What is typed uses files from the folder it is typed in.
+    let run = typed(&["lint", "--report", "short", "-"], &library.path().join("recipes"), recipe.as_bytes());
+    assert_eq!((run.code, run.err.as_str()), (0, ""), "{}", run.out);
     let recipe = recipe.replace("../", "");
     let run = typed(&["lint", "--report", "short", "-"], library.path(), recipe.as_bytes());
     assert_eq!((run.code, run.err.as_str()), (0, ""), "{}", run.out);
@@ -207,7 +210,7 @@ fn odd_files_give_messages() {
     assert!(run.err.contains("UTF-8") && run.err.contains("byte 7"), "{}", run.err);
     assert_eq!(withy(&["lint", "empty.withy"], folder.path()).code, 0);
     let run = withy(&["compile", "empty.withy"], folder.path());
-    assert!(run.code == 0 && run.out.contains("no recipe or batch"), "{}", run.out);
+    assert!(run.code == 2 && run.err.contains("no recipe or batch"), "{}", run.err);
     let run = withy(&["lint", "uses.withy"], folder.path());
     assert!(run.code == 1 && run.out.contains("unreadable-use"), "{}", run.out);
     let run = withy(&["lint", "uses_latin.withy"], folder.path());
@@ -366,7 +369,7 @@ fn a_reader_that_goes_away_is_no_fault() {
 }
 
 /// The files below a folder, by their paths from it.
-fn files_below(folder: &Path) -> Vec<String> {
+pub fn files_below(folder: &Path) -> Vec<String> {
     let files = ignore::WalkBuilder::new(folder).standard_filters(false).build().map(Result::unwrap);
     let mut names: Vec<String> = files
         .filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()))

@@ -115,6 +115,27 @@ fn a_staged_heat_opens_what_one_level_cannot() {
     assert!(solve(&mut solver, &bend).unwrap().verdict >= Verdict::Nominal);
 }
 
+/// A relay is on or off: what is found for it, and what is offered, is full power and soaks.
+#[test]
+fn a_relay_is_given_no_part_power() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let mut solver = Solver::new();
+    let mut bend = starting_point(&alloy, &heat, exact(3.6e-3));
+    let part = |level: f64| level > 0.0 && level < 1.0;
+    let mut parts = |bend: &Bend<'_>| {
+        let openings = what_opens(&mut solver, bend).unwrap();
+        let levels = openings.into_iter().flat_map(|opening| match opening.change {
+            Change::Level(level) | Change::BothFaces(level) => vec![level],
+            Change::Staged(stages) => stages.iter().map(|stage| stage.level).collect(),
+            Change::Channel(_) | Change::Thickness(_) => Vec::new(),
+        });
+        levels.filter(|level| part(*level)).count()
+    };
+    assert!(parts(&bend) > 0, "nothing to be refused");
+    bend.part_power = false;
+    assert_eq!(parts(&bend), 0);
+}
+
 #[test]
 fn a_soak_with_the_heater_off_evens_the_sheet_out() {
     let (alloy, heat) = (nichrome(), acrylic_heat());

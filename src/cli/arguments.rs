@@ -41,12 +41,14 @@ pub enum Command {
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  withy compile recipes/dust_cover.withy\n  withy compile --out build recipes/")]
 pub struct CompileArguments {
-    /// Files or folders; `-` reads from standard input
-    #[arg(required = true)]
+    /// Files or folders; `-` reads from standard input [default: the targets in `withy.toml`]
     pub paths: Vec<PathBuf>,
     /// Folder to write to
     #[arg(long, value_name = "FOLDER", default_value = "out")]
     pub out: PathBuf,
+    /// Compute every bend anew, and keep nothing for the next run
+    #[arg(long)]
+    pub no_cache: bool,
     #[command(flatten)]
     pub report: ReportArguments,
 }
@@ -63,6 +65,9 @@ pub struct CompareArguments {
     pub old: PathBuf,
     /// The new version
     pub new: PathBuf,
+    /// Compute every bend anew, and keep nothing for the next run
+    #[arg(long)]
+    pub no_cache: bool,
     /// How the changes are shown
     #[arg(long, value_enum, default_value_t = Form::Text)]
     pub report: Form,
@@ -86,6 +91,9 @@ pub struct FiguresArguments {
     /// Add heat times by measured thickness, in rows of 0.1 mm, and by room temperature
     #[arg(long)]
     pub rows: bool,
+    /// Compute every bend anew, and keep nothing for the next run
+    #[arg(long)]
+    pub no_cache: bool,
     /// How the figures are reported
     #[arg(long, value_enum, default_value_t = Form::Text)]
     pub report: Form,
@@ -118,12 +126,30 @@ pub enum Form {
 /// Reports faults of the text and findings of the rules, in the files given and in what they use.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  withy lint recipes/\n  withy lint --report json recipes/dust_cover.withy\n  cat new.withy | withy lint -"
+    after_help = "Examples:\n  withy lint recipes/\n  withy lint --report json recipes/dust_cover.withy\n  withy lint --diff\n  withy lint --apply --apply=missing-heat-time recipes/\n  withy lint --since origin/main\n  withy lint --baseline known.json --record .\n  cat new.withy | withy lint -"
 )]
 pub struct LintArguments {
-    /// Files or folders; `-` reads from standard input
-    #[arg(required = true)]
+    /// Files or folders; `-` reads from standard input [default: the sources in `withy.toml`]
     pub paths: Vec<PathBuf>,
+    /// Make the edits that findings offer: without a name those that leave times, powers, temperatures and currents
+    /// alone; with the name of a rule or error all of its edits. Can be given several times
+    #[arg(long, value_name = "RULE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
+    pub apply: Vec<String>,
+    /// Write nothing, and show what the edits would change
+    #[arg(long)]
+    pub diff: bool,
+    /// Look only at files that differ from this revision of git, and at those that use them
+    #[arg(long, value_name = "REVISION")]
+    pub since: Option<String>,
+    /// A file of findings that are known and do not fail; never errors or dangers
+    #[arg(long, value_name = "FILE")]
+    pub baseline: Option<PathBuf>,
+    /// Write the baseline if there is none, and strike from it what is gone; it never grows
+    #[arg(long, requires = "baseline")]
+    pub record: bool,
+    /// Compute every bend anew, and keep nothing for the next run
+    #[arg(long)]
+    pub no_cache: bool,
     /// The date that acceptances are held against, instead of the system's
     #[arg(long, value_name = "YEAR-MONTH-DAY", value_parser = date)]
     pub today: Option<Date>,
@@ -155,8 +181,7 @@ pub struct CompletionsArguments {
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  withy format recipes/\n  withy format --check .\n  withy format - < new.withy")]
 pub struct FormatArguments {
-    /// Files or folders; `-` formats standard input to standard output
-    #[arg(required = true)]
+    /// Files or folders; `-` formats standard input to standard output [default: the sources in `withy.toml`]
     pub paths: Vec<PathBuf>,
     /// Write nothing, and end with 1 if a file is not formatted
     #[arg(long)]
@@ -183,9 +208,9 @@ pub struct ReportArguments {
     /// How findings are reported
     #[arg(long, value_enum, default_value_t = Report::Text)]
     pub report: Report,
-    /// The class from which the command fails
-    #[arg(long, value_name = "CLASS", value_parser = class, default_value = "warning")]
-    pub fail_on: Class,
+    /// The class from which the command fails [default: `fail_on` in `withy.toml`, else warning]
+    #[arg(long, value_name = "CLASS", value_parser = class)]
+    pub fail_on: Option<Class>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

@@ -3,23 +3,24 @@ use std::path::Path;
 
 use crate::cli::arguments::FormatArguments;
 use crate::cli::exit::Exit;
-use crate::cli::output::{print, replace};
-use crate::library::{Disk, Formatted, Io, formatted};
+use crate::cli::files::replace;
+use crate::cli::output::print;
+use crate::cli::paths::find;
+use crate::library::{Disk, Formatted, Io, Purpose, formatted};
 use crate::report::{edit, short};
 
 /// `withy format`
 pub fn run(arguments: &FormatArguments) -> Exit {
-    let mut exit = Exit::Clean;
-    for path in &arguments.paths {
-        if path.as_os_str() == "-" {
-            exit = exit.max(standard_input(arguments));
-        } else if Disk.is_folder(path) {
-            for file in Disk.recipe_files(path) {
-                exit = exit.max(one(&file, arguments));
-            }
-        } else {
-            exit = exit.max(one(path, arguments));
-        }
+    let (meant, places, mut exit) = match find(&arguments.paths, Purpose::Sources) {
+        Ok(found) => found,
+        Err(exit) => return exit,
+    };
+    if arguments.paths.iter().any(|path| path.as_os_str() == "-") {
+        exit = exit.max(standard_input(arguments));
+    }
+    for file in &meant.files {
+        // Named as a person at this prompt would.
+        exit = exit.max(one(file.strip_prefix(&places.shown_from).unwrap_or(file), arguments));
     }
     exit
 }

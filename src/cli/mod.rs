@@ -2,12 +2,14 @@
 //!
 //! Owns arguments, the terminal and the file system. It reaches the compiler only through `library`.
 
+mod aids;
 mod arguments;
 mod catalogue;
 mod compare;
 mod compile;
 mod exit;
 mod figures;
+mod files;
 mod format;
 mod lint;
 mod manual;

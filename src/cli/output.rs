@@ -1,24 +1,23 @@
-//! Findings and files on their way out.
+//! Findings on their way out.
 
 use std::fmt::Write as _;
 use std::io::{IsTerminal, Write};
-use std::path::Path;
 
-use crate::cli::arguments::{Report, ReportArguments};
+use crate::cli::arguments::Report;
 use crate::cli::exit::Exit;
 use crate::library::{Checked, Loaded};
 use crate::lint::rule_infos;
 use crate::report::terminal::Colour;
-use crate::report::{Diagnostic, json, junit, sarif, short, summary, terminal};
+use crate::report::{Class, Diagnostic, json, junit, sarif, short, summary, terminal};
 
 /// A person mends the first findings before reading more, and drawing thousands takes minutes.
 const MOST_SHOWN: usize = 200;
 
 /// The findings as a report.
-pub fn report(loaded: &Loaded, checked: &Checked, kind: Report, terminal: bool) -> String {
+pub fn report(loaded: &Loaded, checked: &Checked, kind: Report, fail_on: Class, terminal: bool) -> String {
     let files = &loaded.files;
-    // People are shown what still needs mending; programs also get what is accepted.
-    let open: Vec<Diagnostic> = checked.findings.iter().filter(|finding| finding.accepted.is_none()).cloned().collect();
+    // People are shown what still needs mending; programs also get what is accepted or known.
+    let open: Vec<Diagnostic> = checked.findings.iter().filter(|finding| finding.is_open()).cloned().collect();
     match kind {
         Report::Text => {
             let colour = if terminal && std::env::var_os("NO_COLOR").is_none() { Colour::On } else { Colour::Off };
@@ -37,15 +36,13 @@ pub fn report(loaded: &Loaded, checked: &Checked, kind: Report, terminal: bool) 
         Report::Short => short::render(&open, files),
         Report::Json => json::render(&checked.findings, files),
         Report::Sarif => sarif::render(&checked.findings, files, &rule_infos()),
-        Report::Junit => junit::render(&checked.findings, files, &loaded.asked),
+        Report::Junit => junit::render(&checked.findings, files, &loaded.asked, fail_on),
     }
 }
 
 /// How a check ends.
-pub fn outcome(checked: &Checked, arguments: &ReportArguments) -> Exit {
-    let fails = |finding: &Diagnostic| {
-        finding.accepted.is_none() && finding.class().is_none_or(|class| class <= arguments.fail_on)
-    };
+pub fn outcome(checked: &Checked, fail_on: Class) -> Exit {
+    let fails = |finding: &Diagnostic| finding.is_open() && finding.class().is_none_or(|class| class <= fail_on);
     if checked.findings.iter().any(fails) { Exit::Findings } else { Exit::Clean }
 }
 
@@ -63,22 +60,4 @@ pub fn print(text: &str) -> Exit {
 /// Whether standard output is a terminal.
 pub fn to_terminal() -> bool {
     std::io::stdout().is_terminal()
-}
-
-/// Replaces a file at once: whoever reads it sees the old content or the new.
-pub fn replace(path: &Path, text: &str) -> Result<(), String> {
-    let told = |error: std::io::Error| format!("`{}` cannot be written: {error}", path.display());
-    let folder = path.parent().unwrap_or_else(|| Path::new("."));
-    std::fs::create_dir_all(folder).map_err(told)?;
-    let mut builder = tempfile::Builder::new();
-    #[cfg(unix)]
-    {
-        // As an ordinary file, subject to the user's mask, instead of a private one.
-        use std::os::unix::fs::PermissionsExt;
-        builder.permissions(std::fs::Permissions::from_mode(0o666));
-    }
-    let mut file = builder.tempfile_in(folder).map_err(told)?;
-    file.write_all(text.as_bytes()).map_err(told)?;
-    file.persist(path).map_err(|error| told(error.error))?;
-    Ok(())
 }

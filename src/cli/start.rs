@@ -2,10 +2,12 @@ use std::path::Path;
 
 use crate::cli::arguments::StartArguments;
 use crate::cli::exit::Exit;
-use crate::cli::output::{print, replace};
+use crate::cli::files::replace;
+use crate::cli::output::print;
 
 /// The files of a new library.
-const FILES: [(&str, &str); 6] = [
+const FILES: [(&str, &str); 7] = [
+    ("withy.toml", include_str!("start/withy.toml")),
     ("stock/acrylic.withy", include_str!("start/acrylic.withy")),
     ("bench/first.withy", include_str!("start/first.withy")),
     ("parts/tray.withy", include_str!("start/tray.withy")),
@@ -17,6 +19,10 @@ const FILES: [(&str, &str); 6] = [
 /// `withy start`
 pub fn run(arguments: &StartArguments) -> Exit {
     let folder = &arguments.folder;
+    if folder.as_os_str() == "-" {
+        eprintln!("withy: `-` is no folder; to make one of that name, write `./-`");
+        return Exit::WrongUse;
+    }
     let there: Vec<&str> = FILES.iter().map(|file| file.0).filter(|name| folder.join(name).exists()).collect();
     if !there.is_empty() {
         eprintln!("withy: `{}` already holds {}; nothing was written", folder.display(), there.join(", "));

@@ -6,7 +6,7 @@ use crate::emit::calls::call;
 use crate::emit::csv::decimal;
 use crate::emit::shown::{Units, clock, figure, judged, known, time};
 use crate::physics::window::{Verdict, Window};
-use crate::plan::{Action, BatchPlan, RecipePlan};
+use crate::plan::{Action, BatchPlan, Change, RecipePlan};
 use crate::units::{Kind, Unit, show_rounded};
 
 /// The step table of a recipe for a terminal `width` columns wide, with its headline figures.
@@ -55,6 +55,8 @@ fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
         ("sheet", format!("{}, {}{source}{memory}", sheet.name, units.known_length(&sheet.thickness.value))),
         ("blank", format!("{} × {}", units.known_length(&plan.blank.length), units.length(plan.blank.width))),
         ("bend lines", format!("{} from the start", lines.join(", "))),
+        ("order", order(plan)),
+        ("handling", handling(plan)),
         ("cycle", format!("{}, without waiting for people", time(plan.cycle_time))),
         ("energy", format!("{} for one part", known(Kind::Energy, &plan.energy, 3).replace("  ", " "))),
     ];
@@ -70,7 +72,35 @@ fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
     if plan.blank.lines.is_empty() {
         rows.retain(|row| row.0 != "bend lines");
     }
+    if plan.blank.lines.len() < 2 {
+        rows.retain(|row| !matches!(row.0, "order" | "handling"));
+    }
     rows
+}
+
+/// `lip then front then back`, and who said so.
+fn order(plan: &RecipePlan) -> String {
+    let group = |group: &Vec<usize>| {
+        let labels: Vec<String> = group.iter().map(|bend| plan.recipe.part.bend_label(*bend)).collect();
+        labels.join(" with ")
+    };
+    let groups: Vec<String> = plan.handling.order.iter().map(group).collect();
+    let source = if plan.handling.computed { " (computed: none needs fewer hands)" } else { "" };
+    format!("{}{source}", groups.join(" then "))
+}
+
+/// What is done between the bends.
+fn handling(plan: &RecipePlan) -> String {
+    let count = |change: Change, one: &str, many: &str| {
+        let count = plan.steps.iter().filter(|step| step.changes.contains(&change)).count();
+        format!("{count} {}", if count == 1 { one } else { many })
+    };
+    [
+        count(Change::TurnOver, "turn-over", "turn-overs"),
+        count(Change::Swing, "swing change", "swing changes"),
+        count(Change::Fence, "fence change", "fence changes"),
+    ]
+    .join(", ")
 }
 
 /// The window of each bend, with how far it is open and what is left on either side of the time that is used.

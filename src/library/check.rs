@@ -1,14 +1,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
+
 use crate::library::load::Loaded;
-use crate::lint::{self, Finding, LibraryView, RecipeView};
+use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
 use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
 use crate::plan::{
-    BatchPlan, PlanFigures, Planned, RecipePlan, Thermals, expectations, expectations_by_kind, plan_batch, plan_recipe,
+    BatchPlan, DeadEnd, NoOrder, NoStore, PlanFigures, Planned, Progress, RecipePlan, Store, Thermals, Wanted,
+    expectations, expectations_by_kind, plan_batch, plan_recipe,
 };
 use crate::report::{Class, Diagnostic, sorted};
-use crate::text::{FileId, Span};
+use crate::text::{FileId, Files, Span};
 use crate::types::{CheckedBlock, Checker, Date, Env, MissingName};
 
 /// What a check has found and made.
@@ -33,6 +36,8 @@ pub struct Made {
     pub whole: Span,
     /// Its plan; none where something is missing or wrong, which was reported.
     pub plan: Option<Plan>,
+    /// A recipe without an order, and where every way ends.
+    pub no_order: Option<(Box<Recipe>, Vec<DeadEnd>)>,
     /// Whether a finding forbids to write anything for it.
     pub blocked: bool,
 }
@@ -58,6 +63,20 @@ pub enum Depth {
 /// Checks everything that was loaded. `today` is the date acceptances are held against; none where dates do not
 /// count.
 pub fn check(loaded: &Loaded, depth: Depth, today: Option<Date>) -> Checked {
+    check_with(loaded, depth, today, &Aid { store: &NoStore, progress: &() })
+}
+
+/// What makes a check quicker or shorter to wait for, and changes nothing about its result.
+#[derive(Clone, Copy)]
+pub struct Aid<'a> {
+    /// Where solved bends are kept between runs.
+    pub store: &'a dyn Store,
+    /// Who hears how far it has come.
+    pub progress: &'a dyn Progress,
+}
+
+/// The same as [`check`], with aids.
+pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<'_>) -> Checked {
     let files = &loaded.files;
     let sources: Vec<Source<'_>> = loaded
         .parsed
@@ -81,9 +100,14 @@ pub fn check(loaded: &Loaded, depth: Depth, today: Option<Date>) -> Checked {
 
     let mut checker = Checker::new(files, &names);
     let mut builder = Builder::new(&mut checker);
-    let mut pass = Pass::new(depth);
+    let levels = &loaded.settings.levels;
+    let mut pass = Pass::new(depth, levels, files);
+    let mut pending = Vec::new();
     for decl in names.decls() {
-        pass.declaration(&mut builder, decl);
+        pending.extend(pass.declaration(&mut builder, decl));
+    }
+    for (pending, planned) in pending.iter().zip(plan_all(&pending, aid)) {
+        pass.planned(&mut builder, pending, planned);
     }
     let missing = checker.missing.names();
     errors.extend(checker.into_faults());
@@ -92,15 +116,19 @@ pub fn check(loaded: &Loaded, depth: Depth, today: Option<Date>) -> Checked {
         let view = LibraryView { files, names: &names, sources: &sources, broken: &broken };
         let (found, others) = lint::check_library(view);
         pass.add(found);
-        errors.extend(others);
+        errors.extend(others.into_iter().filter_map(|finding| levels.apply(finding)));
     }
-    errors.extend(loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree)));
+    let idle_docs = loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree));
+    errors.extend(idle_docs.filter_map(|finding| levels.apply(finding)));
     let Pass { findings, acceptances, users, mut made, danger, .. } = pass;
     let mut all = errors;
     all.extend(match depth {
         // Without the rules' findings nobody can tell what an acceptance silences.
-        Depth::Types => lint::misnamed(&acceptances),
-        Depth::Full => lint::apply(findings, &acceptances, |id| users.get(&id).cloned().unwrap_or_default(), today),
+        Depth::Types => lint::misnamed(&acceptances, levels),
+        Depth::Full => {
+            let users = |id| users.get(&id).cloned().unwrap_or_default();
+            lint::apply(findings, &acceptances, users, today, levels)
+        }
     });
     let findings = sorted(all, files);
     let errors: Vec<Span> = findings.iter().filter(|finding| finding.is_error()).map(Diagnostic::primary).collect();
@@ -115,9 +143,67 @@ fn within(inner: Span, outer: Span) -> bool {
     inner.file == outer.file && inner.start >= outer.start && inner.end <= outer.end
 }
 
+/// A recipe or batch that is still to be planned.
+struct Pending<'a, 't> {
+    decl: &'a Decl<'t>,
+    work: Work,
+}
+
+enum Work {
+    /// None where something is missing or wrong, which was reported.
+    Recipe(Option<Box<Recipe>>),
+    Batch(Option<Batch>),
+}
+
+/// What came of planning.
+enum Outcome {
+    Recipe { plan: Option<Box<RecipePlan>>, no_order: Option<NoOrder>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
+    Batch(Option<BatchPlan>, Vec<Diagnostic>),
+}
+
+/// Plans everything on all cores. The result is in the order of what is planned, and each plan depends on nothing but
+/// its recipe, so that the number of cores makes no difference.
+fn plan_all(pending: &[Pending<'_, '_>], aid: &Aid<'_>) -> Vec<Outcome> {
+    let wanted = pending.iter().flat_map(|pending| match &pending.work {
+        Work::Recipe(recipe) => recipe.iter().map(|recipe| Wanted { recipe, lot: None }).collect::<Vec<_>>(),
+        Work::Batch(batch) => {
+            let runs = batch.iter().flat_map(|batch| &batch.runs);
+            runs.map(|run| Wanted { recipe: &run.recipe, lot: run.lot.as_ref() }).collect()
+        }
+    });
+    let mut thermals = Thermals::default();
+    thermals.solve_all(&wanted.collect::<Vec<_>>(), aid.store, aid.progress);
+    let works: Vec<&Work> = pending.iter().map(|pending| &pending.work).collect();
+    works.par_iter().map_init(|| thermals.clone(), |thermals, work| plan(work, thermals)).collect()
+}
+
+fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
+    match work {
+        Work::Recipe(None) => Outcome::Recipe { plan: None, no_order: None, faults: Vec::new(), findings: Vec::new() },
+        Work::Recipe(Some(recipe)) => {
+            let Planned { plan, windows, electric, no_order, faults } = plan_recipe(recipe, None, thermals);
+            let findings = lint::check_recipe(RecipeView {
+                recipe,
+                plan: plan.as_ref(),
+                windows: &windows,
+                electric: &electric,
+                no_order: no_order.as_ref(),
+            });
+            // Windows and currents stand in the plan as well; of a whole library they would fill the memory.
+            Outcome::Recipe { plan: plan.map(Box::new), no_order, faults, findings }
+        }
+        Work::Batch(batch) => {
+            let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
+            Outcome::Batch(plan, faults)
+        }
+    }
+}
+
 /// What is gathered on the way through the declarations.
-struct Pass {
+struct Pass<'l> {
     depth: Depth,
+    levels: &'l Levels,
+    files: &'l Files,
     findings: Vec<Finding>,
     acceptances: Vec<crate::model::Acceptance>,
     /// The recipes that use a declaration.
@@ -126,43 +212,47 @@ struct Pass {
     made: Vec<(Vec<DeclId>, Made)>,
     /// Declarations with a finding of danger.
     danger: BTreeSet<DeclId>,
-    /// Solved bends.
-    thermals: Thermals,
 }
 
-impl Pass {
-    fn new(depth: Depth) -> Self {
+impl<'l> Pass<'l> {
+    fn new(depth: Depth, levels: &'l Levels, files: &'l Files) -> Self {
         Self {
             depth,
+            levels,
+            files,
             findings: Vec::new(),
             acceptances: Vec::new(),
             users: BTreeMap::new(),
             made: Vec::new(),
             danger: BTreeSet::new(),
-            thermals: Thermals::default(),
         }
     }
 
-    fn declaration<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
+    /// Looks at a declaration; what has to be planned is left for later.
+    fn declaration<'a, 't>(
+        &mut self,
+        builder: &mut Builder<'_, '_, 't>,
+        decl: &'a Decl<'t>,
+    ) -> Option<Pending<'a, 't>> {
         if decl.catalogue {
-            return;
+            return None;
         }
         self.add(lint::check_declaration(decl));
         let id = decl.id;
         match decl.kind {
             DeclKind::Recipe => {
-                self.recipe(builder, decl);
-                return;
+                let recipe = builder.recipe(id);
+                return self.later(builder, decl, Work::Recipe(recipe.map(Box::new)));
             }
             DeclKind::Batch => {
                 builder.checker.header(decl);
-                self.batch(builder, decl);
-                return;
+                let batch = builder.batch(id);
+                return self.later(builder, decl, Work::Batch(batch));
             }
             DeclKind::Part => {
                 let block = builder.check_part(id);
                 self.accept(decl, block.as_ref());
-                return;
+                return None;
             }
             _ => builder.checker.header(decl),
         }
@@ -188,52 +278,88 @@ impl Pass {
         if decl.kind != DeclKind::Let {
             self.accept(decl, builder.block(id).as_ref());
         }
+        None
+    }
+
+    fn later<'a, 't>(
+        &mut self,
+        builder: &mut Builder<'_, '_, 't>,
+        decl: &'a Decl<'t>,
+        work: Work,
+    ) -> Option<Pending<'a, 't>> {
+        let block = builder.block(decl.id);
+        self.accept(decl, block.as_ref());
+        if self.depth == Depth::Full {
+            return Some(Pending { decl, work });
+        }
+        if let Some(block) = block {
+            expectations_by_kind(builder.checker, Env::of(decl), &block);
+        }
+        None
     }
 
     fn accept(&mut self, decl: &Decl<'_>, block: Option<&CheckedBlock<'_>>) {
         if let Some(block) = block {
-            self.acceptances.extend(lint::acceptances(decl.id, block, decl.entry.span));
+            self.acceptances.extend(lint::acceptances(decl.id, block, decl.entry.span, self.files));
         }
     }
 
     fn add(&mut self, findings: Vec<Finding>) {
-        let dangerous = findings.iter().filter(|finding| finding.diagnostic.class() == Some(Class::Danger));
-        self.danger.extend(dangerous.map(|finding| finding.owner));
-        self.findings.extend(findings);
+        for Finding { diagnostic, owner } in findings {
+            let Some(diagnostic) = self.levels.apply(diagnostic) else { continue };
+            if diagnostic.class() == Some(Class::Danger) {
+                self.danger.insert(owner);
+            }
+            self.findings.push(Finding { diagnostic, owner });
+        }
     }
 
-    fn recipe<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
-        let recipe = builder.recipe(decl.id);
-        self.accept(decl, builder.block(decl.id).as_ref());
-        if self.depth == Depth::Types {
-            if let Some(block) = builder.block(decl.id) {
-                expectations_by_kind(builder.checker, Env::of(decl), &block);
+    /// Takes in what came of planning.
+    fn planned<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, pending: &Pending<'_, 't>, outcome: Outcome) {
+        let decl = pending.decl;
+        let mut dead_ends = None;
+        let (uses, plan, faults) = match outcome {
+            Outcome::Recipe { plan, no_order, faults, findings } => {
+                self.add(findings);
+                let uses = match &pending.work {
+                    Work::Recipe(Some(recipe)) => {
+                        if let Some(NoOrder::None(ends, _)) = no_order {
+                            dead_ends = Some((recipe.clone(), ends));
+                        }
+                        self.uses(decl, recipe)
+                    }
+                    _ => Vec::new(),
+                };
+                (uses, plan.map(Plan::Recipe), faults)
             }
-            return;
-        }
-        let planned = recipe.as_ref().map(|recipe| plan_recipe(recipe, None, &mut self.thermals));
-        let Planned { plan, windows, electric, faults } = planned.unwrap_or_default();
+            Outcome::Batch(plan, faults) => {
+                let mut uses = vec![decl.id];
+                if let Work::Batch(Some(batch)) = &pending.work {
+                    self.add(lint::check_batch(batch));
+                    uses.extend(batch.runs.iter().flat_map(|run| [run.recipe.id, run.recipe.bench.id]));
+                }
+                (uses, plan.map(|plan| Plan::Batch(Box::new(plan))), faults)
+            }
+        };
         builder.checker.faults.extend(faults);
-        let uses = recipe.as_ref().map(|recipe| self.uses(decl, recipe)).unwrap_or_default();
-        if let Some(recipe) = &recipe {
-            self.add(lint::check_recipe(RecipeView {
-                recipe,
-                plan: plan.as_ref(),
-                windows: &windows,
-                electric: &electric,
-            }));
-        }
-        let env = Env::of(decl);
         if let Some(block) = builder.block(decl.id) {
+            let env = Env::of(decl);
             match &plan {
-                Some(plan) => expectations(builder.checker, env, &block, &PlanFigures::Recipe(plan)),
+                Some(Plan::Recipe(plan)) => expectations(builder.checker, env, &block, &PlanFigures::Recipe(plan)),
+                Some(Plan::Batch(plan)) => expectations(builder.checker, env, &block, &PlanFigures::Batch(plan)),
                 None => expectations_by_kind(builder.checker, env, &block),
             }
         }
-        let plan = plan.map(|plan| Plan::Recipe(Box::new(plan)));
         self.made.push((
             uses,
-            Made { name: decl.name.clone(), span: decl.name_span, whole: decl.entry.span, plan, blocked: false },
+            Made {
+                name: decl.name.clone(),
+                span: decl.name_span,
+                whole: decl.entry.span,
+                plan,
+                no_order: dead_ends,
+                blocked: false,
+            },
         ));
     }
 
@@ -248,37 +374,5 @@ impl Pass {
             self.users.entry(*used).or_default().push(decl.id);
         }
         uses
-    }
-
-    fn batch<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, decl: &Decl<'t>) {
-        let batch: Option<Batch> = builder.batch(decl.id);
-        self.accept(decl, builder.block(decl.id).as_ref());
-        if self.depth == Depth::Types {
-            if let Some(block) = builder.block(decl.id) {
-                expectations_by_kind(builder.checker, Env::of(decl), &block);
-            }
-            return;
-        }
-        if let Some(batch) = &batch {
-            self.add(lint::check_batch(batch));
-        }
-        let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, &mut self.thermals));
-        builder.checker.faults.extend(faults);
-        let env = Env::of(decl);
-        if let Some(block) = builder.block(decl.id) {
-            match &plan {
-                Some(plan) => expectations(builder.checker, env, &block, &PlanFigures::Batch(plan)),
-                None => expectations_by_kind(builder.checker, env, &block),
-            }
-        }
-        let mut uses = vec![decl.id];
-        for run in batch.iter().flat_map(|batch| &batch.runs) {
-            uses.extend([run.recipe.id, run.recipe.bench.id]);
-        }
-        let plan = plan.map(|plan| Plan::Batch(Box::new(plan)));
-        self.made.push((
-            uses,
-            Made { name: decl.name.clone(), span: decl.name_span, whole: decl.entry.span, plan, blocked: false },
-        ));
     }
 }

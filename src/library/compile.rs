@@ -1,5 +1,7 @@
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use sha2::{Digest, Sha256};
 
 use crate::emit::{self, Sources, Units};
@@ -9,7 +11,7 @@ use crate::library::figures::runs;
 use crate::library::load::Loaded;
 use crate::plan::{Studies, account};
 use crate::report::json;
-use crate::text::Files;
+use crate::text::{FileId, Files};
 
 /// One file to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,6 +35,17 @@ pub struct Compiled {
     pub outputs: Vec<Output>,
 }
 
+/// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
+/// written.
+pub fn is_output(name: &str) -> bool {
+    let fixed = ["steps.csv", "steps.json", "blank.svg", "poses.svg", OBSTACLES, "figures.json"];
+    let curve = name.strip_prefix("curve-").and_then(|rest| rest.strip_suffix(".svg"));
+    fixed.contains(&name) || curve.is_some_and(|bend| !bend.is_empty())
+}
+
+/// The picture of what stands in the way of every order.
+pub const OBSTACLES: &str = "obstacles.svg";
+
 /// A recipe or batch for which nothing may be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Refused {
@@ -40,6 +53,8 @@ pub struct Refused {
     pub folder: String,
     /// Its name.
     pub name: String,
+    /// What shows why: [`OBSTACLES`], where no order can be made.
+    pub outputs: Vec<Output>,
 }
 
 /// `<file>/<name>`.
@@ -49,25 +64,42 @@ fn folder(files: &Files, made: &Made) -> String {
     format!("{stem}/{}", made.name)
 }
 
-/// Renders everything that was asked for and may be written; what may not, besides.
+/// Renders everything that was asked for and may be written; what may not, besides. On all cores, in the order of the
+/// source.
 pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>, Vec<Refused>) {
-    let mut compiled = Vec::new();
-    let mut refused = Vec::new();
-    let mut studies = Studies::default();
     // What is written names files from the library's root, so that it does not hang on where that is done.
     let files = loaded.files_from_root();
-    for made in checked.made.iter().filter(|made| loaded.asked.contains(&made.span.file)) {
-        match &made.plan {
-            Some(plan) if !made.blocked => {
-                let mut one = render(&files, checked, made, plan, width);
-                let sources = Sources { files: &files, ..sources_of(loaded) };
-                one.outputs.extend(figures(&sources, made, plan, &mut studies));
-                compiled.push(one);
-            }
-            _ => refused.push(Refused { folder: folder(&files, made), name: made.name.clone() }),
+    let asked: BTreeSet<FileId> = loaded.asked.iter().copied().collect();
+    let wanted: Vec<&Made> = checked.made.iter().filter(|made| asked.contains(&made.span.file)).collect();
+    let one = |studies: &mut Studies, made: &&Made| match &made.plan {
+        Some(plan) if !made.blocked => {
+            let mut one = render(&files, checked, made, plan, width);
+            let sources = Sources { files: &files, ..sources_of(loaded) };
+            one.outputs.extend(figures(&sources, made, plan, studies));
+            Ok(one)
+        }
+        _ => Err(Refused {
+            folder: folder(&files, made),
+            name: made.name.clone(),
+            outputs: obstacles(made).into_iter().collect(),
+        }),
+    };
+    let results: Vec<Result<Compiled, Refused>> = wanted.par_iter().map_init(Studies::default, one).collect();
+    let mut compiled = Vec::new();
+    let mut refused = Vec::new();
+    for result in results {
+        match result {
+            Ok(one) => compiled.push(one),
+            Err(one) => refused.push(one),
         }
     }
     (compiled, refused)
+}
+
+/// A recipe for which no order can be made leaves a picture of what is in the way.
+fn obstacles(made: &Made) -> Option<Output> {
+    let (recipe, ends) = made.no_order.as_ref()?;
+    Some(Output { name: OBSTACLES.to_owned(), text: emit::obstacles_svg(recipe, ends) })
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
@@ -85,7 +117,8 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
             let json =
                 Output { name: "steps.json".to_owned(), text: emit::recipe_json(plan, units, &digest, &findings) };
             let blank = Output { name: "blank.svg".to_owned(), text: emit::blank_svg(plan, units) };
-            (emit::recipe_table(plan, units, width), vec![csv, json, blank])
+            let poses = Output { name: "poses.svg".to_owned(), text: emit::poses_svg(plan, units) };
+            (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses])
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));

@@ -11,11 +11,37 @@ pub trait Io {
     fn recipe_files(&self, folder: &Path) -> Vec<PathBuf>;
     /// Whether the path is a folder.
     fn is_folder(&self, path: &Path) -> bool;
+    /// Whether the path is a file.
+    fn is_file(&self, path: &Path) -> bool {
+        self.read(path).is_ok()
+    }
+    /// The recipe files below a folder, and what below it could not be looked into.
+    fn walk(&self, folder: &Path) -> Walked {
+        Walked { files: self.recipe_files(folder), unreadable: Vec::new() }
+    }
     /// Recipe files to look through for the sake of a message. Where that could take long, not all of them: without
     /// a `withy.toml`, the folder can be half a disk.
     fn some_recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
         self.recipe_files(folder)
     }
+}
+
+/// What lies below a folder.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Walked {
+    /// Recipe files, in order.
+    pub files: Vec<PathBuf>,
+    /// Folders that could not be looked into, with the reason.
+    pub unreadable: Vec<Unreadable>,
+}
+
+/// A file or folder that was asked for and could not be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unreadable {
+    /// Its path, as it was asked for.
+    pub path: String,
+    /// Why, in words.
+    pub why: String,
 }
 
 /// Why a file could not be read.
@@ -74,30 +100,71 @@ impl Io for Disk {
     }
 
     fn recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
-        recipes(ignore::WalkBuilder::new(folder).require_git(false).build())
+        self.walk(folder).files
     }
 
     fn is_folder(&self, path: &Path) -> bool {
         path.is_dir()
     }
 
+    fn is_file(&self, path: &Path) -> bool {
+        path.is_file()
+    }
+
+    fn walk(&self, folder: &Path) -> Walked {
+        recipes(ignore::WalkBuilder::new(folder).require_git(false).build())
+    }
+
     fn some_recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
         let mut walk = ignore::WalkBuilder::new(folder);
         // In a fixed order, so that the same files are seen each time.
         walk.require_git(false).max_depth(Some(DEEPEST_LOOK)).sort_by_file_name(Ord::cmp);
-        recipes(walk.build().take(MOST_LOOKED_AT))
+        recipes(walk.build().take(MOST_LOOKED_AT)).files
     }
 }
 
-fn recipes(entries: impl Iterator<Item = Result<ignore::DirEntry, ignore::Error>>) -> Vec<PathBuf> {
-    let mut files: Vec<PathBuf> = entries
-        .filter_map(Result::ok)
-        .filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()))
-        .map(ignore::DirEntry::into_path)
-        .filter(|path| path.extension().is_some_and(|extension| extension == "withy"))
-        .collect();
-    files.sort();
-    files
+fn recipes(entries: impl Iterator<Item = Result<ignore::DirEntry, ignore::Error>>) -> Walked {
+    let mut walked = Walked::default();
+    for entry in entries {
+        match entry {
+            Ok(entry) if is_recipe(&entry) => walked.files.push(entry.into_path()),
+            Ok(_) => {}
+            Err(error) => walked.unreadable.extend(unreadable(&error)),
+        }
+    }
+    walked.files.sort();
+    walked.unreadable.sort_by(|a, b| a.path.cmp(&b.path));
+    walked
+}
+
+/// A link counts as what it leads to, unless that is a folder: folders are not followed, so that none is walked twice
+/// or for ever. A link that leads nowhere counts, so that reading it tells so.
+fn is_recipe(entry: &ignore::DirEntry) -> bool {
+    let named = entry.path().extension().is_some_and(|extension| extension == "withy");
+    let is_link = || entry.file_type().is_some_and(|kind| kind.is_symlink()) && !entry.path().is_dir();
+    named && (entry.file_type().is_some_and(|kind| kind.is_file()) || is_link())
+}
+
+/// A folder that could not be looked into. Trouble with a file of ignored names is none of a library's.
+fn unreadable(error: &ignore::Error) -> Option<Unreadable> {
+    let (path, cause) = located(error)?;
+    Some(Unreadable { path: path.display().to_string(), why: cause.to_string() })
+}
+
+fn located(error: &ignore::Error) -> Option<(&Path, &std::io::Error)> {
+    match error {
+        ignore::Error::WithPath { path, err } => Some((path, cause(err)?)),
+        ignore::Error::WithDepth { err, .. } | ignore::Error::WithLineNumber { err, .. } => located(err),
+        _ => None,
+    }
+}
+
+fn cause(error: &ignore::Error) -> Option<&std::io::Error> {
+    match error {
+        ignore::Error::Io(error) => Some(error),
+        ignore::Error::WithDepth { err, .. } | ignore::Error::WithPath { err, .. } => cause(err),
+        _ => None,
+    }
 }
 
 /// Files in memory, for tests and for texts that have no file.

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
-use crate::library::io::Io;
+use crate::library::io::{Io, ReadProblem, Unreadable};
+use crate::library::settings::{SETTINGS, Settings, read_settings};
 use crate::names::{UseLine, UseTarget, nearest, use_lines};
 use crate::report::Diagnostic;
 use crate::syntax::{Parsed, parse};
@@ -29,6 +30,10 @@ pub struct Loaded {
     pub root: PathBuf,
     /// Where each file lies; a text that was typed lies nowhere.
     pub paths: BTreeMap<FileId, PathBuf>,
+    /// The folder in which the command is run: there a text is typed.
+    pub here: PathBuf,
+    /// What the library's `withy.toml` says.
+    pub settings: Settings,
 }
 
 impl Loaded {
@@ -42,17 +47,8 @@ impl Loaded {
 
     /// The folder that the paths in a file start from.
     pub fn folder(&self, file: FileId) -> &Path {
-        self.paths.get(&file).and_then(|path| path.parent()).unwrap_or(&self.root)
+        self.paths.get(&file).and_then(|path| path.parent()).unwrap_or(&self.here)
     }
-}
-
-/// A file that was asked for and could not be read.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Unreadable {
-    /// The file, as it was asked for.
-    pub path: String,
-    /// Why, in words.
-    pub why: String,
 }
 
 /// Where a library lies.
@@ -81,7 +77,7 @@ pub fn load(
     typed: Option<(&str, String)>,
 ) -> (Loaded, Vec<Unreadable>) {
     let Places { root, shown_from } = places;
-    let loaded = Loaded { root: root.clone(), ..Loaded::default() };
+    let loaded = Loaded { root: root.clone(), here: shown_from.clone(), ..Loaded::default() };
     let mut loader = Loader { io, root, shown_from, loaded, known: BTreeMap::new(), queue: Vec::new() };
     for (name, text) in catalogue::FILES {
         loader.take_in(name.to_owned(), text.to_owned());
@@ -102,6 +98,7 @@ pub fn load(
     while let Some(file) = loader.queue.pop() {
         loader.follow(file);
     }
+    unreadable.extend(loader.settings());
     (loader.loaded, unreadable)
 }
 
@@ -126,6 +123,28 @@ impl Loader<'_> {
         self.known.insert(path.to_owned(), Some(id));
         self.loaded.paths.insert(id, path.to_owned());
         Ok(id)
+    }
+
+    /// Reads the library's settings. They are a file among the others, so that what is wrong with them is shown like
+    /// anything else; but for the language they are an empty one.
+    fn settings(&mut self) -> Option<Unreadable> {
+        let path = self.root.join(SETTINGS);
+        let bytes = match self.io.read(&path) {
+            Ok(bytes) => bytes,
+            Err(ReadProblem::Missing) => return None,
+            Err(problem) => return Some(Unreadable { path: path.display().to_string(), why: problem.to_string() }),
+        };
+        let Ok(text) = String::from_utf8(bytes) else {
+            let why = "it is not a text in UTF-8".to_owned();
+            return Some(Unreadable { path: path.display().to_string(), why });
+        };
+        let id = self.loaded.files.add(SourceFile::new(shown_name(&path, self.shown_from), text));
+        self.loaded.parsed.push(parse(id, ""));
+        let (settings, faults) = read_settings(self.io, self.root, id, self.loaded.files.get(id).text());
+        self.loaded.settings = settings;
+        self.loaded.faults.extend(faults);
+        self.loaded.paths.insert(id, path);
+        None
     }
 
     /// Reads what a file uses.

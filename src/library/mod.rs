@@ -3,6 +3,8 @@
 //! Owns loading, checking from one end to the other and what is kept between checks; all I/O goes through a
 //! trait. It knows no protocol and parses no arguments.
 
+mod baseline;
+mod cache;
 mod catalogue;
 mod check;
 mod compare;
@@ -11,15 +13,26 @@ mod formatted;
 mod figures;
 mod io;
 mod load;
+mod meant;
+mod mend;
 mod offer;
+mod settings;
+mod since;
 
 pub use crate::emit::{page_of as rule_page, reference, rule_list};
+pub use crate::plan::Progress;
+pub use baseline::{Baseline, Held};
+pub use cache::CacheFolder;
 pub use catalogue::catalogue_report;
-pub use check::{Checked, Depth, Made, Plan, check};
+pub use check::{Aid, Checked, Depth, Made, Plan, check, check_with};
 pub use compare::{Change, Compared, compare};
-pub use compile::{Compiled, Output, Refused, compile};
+pub use compile::{Compiled, OBSTACLES, Output, Refused, compile, is_output};
 pub use figures::{Asked, FigureReport, NoFigures, figures};
 pub use formatted::{Formatted, formatted};
-pub use io::{Disk, Io, Memory, ReadProblem};
-pub use load::{Loaded, Places, Unreadable, load, plain};
+pub use io::{Disk, Io, Memory, ReadProblem, Unreadable, Walked};
+pub use load::{Loaded, Places, load, plain};
+pub use meant::{Meant, NotMeant, Purpose, meant};
+pub use mend::{Chosen, MendOutcome, Mended, Task, mend};
 pub use offer::offer_uses;
+pub use settings::{SETTINGS, Settings};
+pub use since::{changed_since, concerned};

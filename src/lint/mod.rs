@@ -4,11 +4,13 @@
 //! same [`Diagnostic`](crate::report::Diagnostic) as everybody's.
 
 mod accept;
+mod levels;
 mod registry;
 mod rules;
 mod run;
 
 pub use accept::{acceptances, apply, misnamed};
+pub use levels::{Level, Levels, groups};
 #[doc(hidden)]
 pub use registry::without;
 pub use registry::{RULES, Rule, rule, rule_infos};

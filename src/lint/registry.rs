@@ -2,7 +2,7 @@ use std::sync::RwLock;
 
 use crate::lint::rules;
 use crate::lint::rules::Check;
-use crate::report::Class::{Caution, Danger, Hint, Notice};
+use crate::report::Class::{Danger, Notice};
 use crate::report::{Class, Diagnostic, RuleInfo};
 use crate::text::Span;
 
@@ -100,7 +100,7 @@ pub const RULES: &[Rule] = &[
     rules::missing_set_time::RULE,
     rules::short_set::RULE,
     rules::early_unclamp::RULE,
-    later("hot-stack", Notice, "set", "The next clamp presses a zone that is still soft.", include_str!("rules/hot_stack.md")),
+    rules::hot_stack::RULE,
     rules::supply_overload::RULE,
     rules::continuous_overload::RULE,
     rules::missing_fuse::RULE,
@@ -120,17 +120,17 @@ pub const RULES: &[Rule] = &[
     rules::spring_slack::RULE,
     rules::line_power_off_practice::RULE,
     rules::wire_short_of_sheet::RULE,
-    later("leg-too-short", Notice, "part", "A leg is too short to be clamped or swung.", include_str!("rules/leg_too_short.md")),
+    rules::leg_too_short::RULE,
     rules::bends_too_close::RULE,
     rules::tight_radius::RULE,
     rules::blank_too_large::RULE,
     rules::fence_out_of_reach::RULE,
     rules::outside_allowance::RULE,
     rules::long_line_bow::RULE,
-    later("collision", Caution, "order", "The sheet hits the bench or itself.", include_str!("rules/collision.md")),
-    later("no-order", Notice, "order", "No order of the bends can be made.", include_str!("rules/no_order.md")),
-    later("needless-turn-over", Hint, "order", "Another order turns the sheet over less often.", include_str!("rules/needless_turn_over.md")),
-    later("needless-swing-change", Hint, "order", "Another order changes the swing less often.", include_str!("rules/needless_swing_change.md")),
+    rules::collision::RULE,
+    rules::no_order::RULE,
+    rules::needless_turn_over::RULE,
+    rules::needless_swing_change::RULE,
     rules::missing_heat_limit::RULE,
     rules::missing_stop_button::RULE,
     rules::stop_not_hardwired::RULE,

@@ -4,7 +4,7 @@ use crate::lint::registry::RULES;
 use crate::lint::rules::{Check, idle_doc};
 use crate::model::{Arm, Batch, Bench, Bend, Heater, Line, Radius, Recipe};
 use crate::names::{Decl, DeclId, Names, Source};
-use crate::plan::{Blank, Electric, HotWire, RecipePlan, Thermal, blank, electric, hot_wire};
+use crate::plan::{Blank, Electric, HotWire, NoOrder, RecipePlan, Thermal, blank, electric, hot_wire};
 use crate::report::Diagnostic;
 use crate::syntax::Tree;
 use crate::text::{FileId, Files};
@@ -30,6 +30,8 @@ pub struct RecipeView<'a> {
     pub windows: &'a [Option<Thermal>],
     /// What the heater of each bend draws, where it can be computed; there can be a figure without a plan.
     pub electric: &'a [Option<Electric>],
+    /// Why there is no order, where one was to be found.
+    pub no_order: Option<&'a NoOrder>,
 }
 
 impl RecipeView<'_> {

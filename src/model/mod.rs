@@ -17,5 +17,5 @@ pub use heater::{
     WireMeasurement, Wiring,
 };
 pub use part::{Bend, Direction, Leg, MeasuredTo, Part, Radius};
-pub use recipe::{Acceptance, Batch, BendSettings, FenceSide, Given, Heat, Level, Order, Recipe, Run, SetTime};
+pub use recipe::{Acceptance, Batch, BendSettings, FenceSide, Given, Heat, Level, Order, Reach, Recipe, Run, SetTime};
 pub use stock::{Colour, Curve, Lot, Material, Sheet, Storage, ThicknessTolerance};

@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use crate::model::{Given, Sheet};
 use crate::text::Span;
 use crate::types::Allowance;
@@ -65,7 +67,7 @@ pub struct Part {
     /// Where its name stands.
     pub span: Span,
     /// What it is made of.
-    pub sheet: Sheet,
+    pub sheet: Arc<Sheet>,
     /// Length of the bend lines, m.
     pub width: Given<f64>,
     /// Whether the outside or the inside face must stay good.

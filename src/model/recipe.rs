@@ -1,3 +1,7 @@
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
 use crate::model::{Bench, Lot, Part};
 use crate::names::DeclId;
 use crate::text::Span;
@@ -14,7 +18,7 @@ pub struct Given<T> {
 }
 
 /// A stretch of heating.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Level {
     /// s
     pub time: f64,
@@ -83,6 +87,17 @@ pub enum Order {
     Given(Given<Vec<Vec<usize>>>),
 }
 
+/// How far an acceptance reaches; the nearest one counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Reach {
+    /// To what is found in its block.
+    Block,
+    /// From the settings for every bend to each bend of the recipe.
+    Bends,
+    /// To the whole declaration, and for that to what it uses.
+    Declaration,
+}
+
 /// `accept`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Acceptance {
@@ -94,10 +109,12 @@ pub struct Acceptance {
     pub because: String,
     /// Until when.
     pub until: Option<Date>,
+    /// The entry, with its line where it has that for itself: what is taken out to take it back.
+    pub entry: Span,
     /// The block in which it holds.
     pub scope: Span,
-    /// Whether that is the whole declaration: then it also covers what the declaration uses.
-    pub whole: bool,
+    /// How far it reaches beyond that block.
+    pub reach: Reach,
     /// The declaration in which it stands.
     pub owner: DeclId,
 }
@@ -113,8 +130,8 @@ pub struct Recipe {
     pub span: Span,
     /// The part, with the recipe's parameters and sheet.
     pub part: Part,
-    /// The bench.
-    pub bench: Bench,
+    /// The bench; recipes by the thousand share it.
+    pub bench: Arc<Bench>,
     /// K
     pub ambient: Given<Bounded>,
     /// One for each bend of the part.

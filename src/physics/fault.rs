@@ -1,7 +1,9 @@
 //! Why a physical question has no answer.
 
+use serde::{Deserialize, Serialize};
+
 /// What is wrong with the data of a physical question; the caller puts it into words.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Fault {
     /// A table is empty, not finite, or its arguments do not rise.
     BadTable,
@@ -16,7 +18,7 @@ pub enum Fault {
 }
 
 /// The inputs that a fault can name.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Input {
     /// Share of a line's radiation that the sheet takes.
     Absorptance,

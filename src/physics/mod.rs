@@ -5,6 +5,7 @@
 
 pub mod air;
 pub mod circuit;
+pub mod collide;
 pub mod coupling;
 pub mod fault;
 pub mod section;

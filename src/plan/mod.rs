@@ -8,23 +8,32 @@ mod electric;
 mod expect;
 mod figures;
 mod hot_wire;
+mod memo;
+mod order;
 mod pose;
 mod recipe;
 mod steps;
 mod study;
 mod thermal;
+mod thermals;
 mod wording;
 
 pub use account::{
     Account, Basis, Figure, Group, Holds, Input, Limit, LimitLines, Origin, account, unknown_kind, unknown_name,
 };
-pub use blank::{BendLine, Blank, blank};
+pub use blank::{BendLine, Blank, BlankProblem, blank};
 pub use electric::{Electric, LineElectric, electric, lead_drop};
 pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
 pub use hot_wire::{HotWire, Taut, hot_wire};
+pub use memo::{NoStore, Store};
+pub use order::{
+    BestOrder, Blocked, Choice, Counts, Dead, DeadEnd, Found, Handling, LaidIn, Lay, NoOrder, Obstacle, Rules,
+    choice_words, choose, end_word, millimetres, search, touch_words,
+};
 pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Change, Step};
 pub use study::{Ends, Studies, Study, Trace};
-pub use thermal::{HORIZON, Thermal, ThermalProblem, Thermals, VOID_CELSIUS, unknown_entry, with_bend};
+pub use thermal::{HORIZON, Thermal, ThermalProblem, VOID_CELSIUS, unknown_entry, with_bend};
+pub use thermals::{Progress, Thermals, Wanted};

@@ -3,10 +3,12 @@ use std::collections::BTreeMap;
 use crate::model::{Batch, Direction, FenceSide, Heat, Level, Lot, Order, Radius, Recipe, SetTime};
 use crate::names::DeclId;
 use crate::plan::blank::{Blank, blank};
-use crate::plan::electric::{Electric, electric};
+use crate::plan::electric::Electric;
+use crate::plan::order::{Choice, Handling, NoOrder, choose, handling, usual_side};
 use crate::plan::pose::extent;
 use crate::plan::steps::{Action, Change, Step};
-use crate::plan::thermal::{Thermal, ThermalProblem, Thermals, computed_set, needs_window};
+use crate::plan::thermal::{Thermal, ThermalProblem, computed_set, needs_window};
+use crate::plan::thermals::Thermals;
 use crate::plan::wording;
 use crate::report::Diagnostic;
 use crate::text::Span;
@@ -24,6 +26,8 @@ pub struct RecipePlan {
     pub blank: Blank,
     /// One for each bend of the part.
     pub bends: Vec<BendPlan>,
+    /// The order, and the bends as they are laid in.
+    pub handling: Handling,
     /// The steps for one part, in order.
     pub steps: Vec<Step>,
     /// s, from load to unload
@@ -88,6 +92,8 @@ pub struct Planned {
     pub windows: Vec<Option<Thermal>>,
     /// What the heater of each bend draws, where it can be computed; the plan may fail for other reasons.
     pub electric: Vec<Option<Electric>>,
+    /// Why there is no order, where one was to be found.
+    pub no_order: Option<NoOrder>,
     /// What is wrong.
     pub faults: Vec<Diagnostic>,
 }
@@ -95,14 +101,16 @@ pub struct Planned {
 /// Plans a recipe, with sheet from a lot where one is given.
 pub fn plan_recipe(recipe: &Recipe, lot: Option<&Lot>, thermals: &mut Thermals) -> Planned {
     let mut faults = Vec::new();
-    let drawn: Vec<Option<Electric>> = (0..recipe.bends.len()).map(|bend| drawn(recipe, bend, &mut faults)).collect();
+    let drawn: Vec<Option<Electric>> =
+        (0..recipe.bends.len()).map(|bend| drawn(recipe, bend, thermals, &mut faults)).collect();
     let windows: Vec<Option<Thermal>> = drawn
         .iter()
         .enumerate()
         .map(|(bend, drawn)| window(recipe, bend, drawn.as_ref()?, lot, thermals, &mut faults))
         .collect();
-    let plan = with_windows(recipe, drawn.clone(), &windows, &mut faults);
-    Planned { plan, windows, electric: drawn, faults }
+    let mut no_order = None;
+    let plan = with_windows(recipe, drawn.clone(), &windows, &mut faults, &mut no_order);
+    Planned { plan, windows, electric: drawn, no_order, faults }
 }
 
 fn with_windows(
@@ -110,14 +118,8 @@ fn with_windows(
     drawn: Vec<Option<Electric>>,
     windows: &[Option<Thermal>],
     faults: &mut Vec<Diagnostic>,
+    no_order: &mut Option<NoOrder>,
 ) -> Option<RecipePlan> {
-    let order = match &recipe.order {
-        Order::Given(given) => Some(&given.value),
-        Order::Computed(span) => {
-            faults.push(wording::order_not_computed(*span, recipe));
-            None
-        }
-    };
     let radii: Option<Vec<f64>> = (0..recipe.bends.len())
         .map(|bend| match recipe.part.bends[bend].radius {
             Radius::Formed(radius) => Some(radius),
@@ -127,13 +129,24 @@ fn with_windows(
     let blank = radii.and_then(|radii| {
         blank(&recipe.part, &radii).map_err(|problem| faults.push(wording::no_blank(&recipe.part, &problem))).ok()
     });
+    let swings = swings(recipe);
+    let order = blank.as_ref().and_then(|blank| match &recipe.order {
+        Order::Given(given) => Some(given_order(recipe, blank, &given.value, &swings)),
+        Order::Computed(span) => computed_order(recipe, blank, &swings)
+            .map_err(|why| match why {
+                NoOrder::TooMany => faults.push(wording::too_many_bends(*span, recipe)),
+                none @ NoOrder::None(..) => *no_order = Some(none),
+            })
+            .ok(),
+    });
     let times: Option<Vec<_>> =
         (0..recipe.bends.len()).map(|bend| times(recipe, bend, windows[bend].as_ref())).collect();
     let drawn: Option<Vec<_>> = drawn.into_iter().collect();
     faults.extend(never_sets(recipe, windows));
-    faults.extend(check_swings(recipe));
-    let (blank, order, times, drawn) = (blank?, order?, times?, drawn?);
-    let mut bends = bends(recipe, &blank, order, times, drawn, windows);
+    faults.extend(check_swings(recipe, &swings));
+    let (blank, handling, times, drawn) = (blank?, order?, times?, drawn?);
+    let order = &handling.order;
+    let mut bends = bends(recipe, &blank, &handling, &swings, times, drawn, windows);
     hold_together(&mut bends, order);
     faults.extend(check_places(recipe, &blank, order));
     if !faults.is_empty() {
@@ -142,7 +155,7 @@ fn with_windows(
     let (steps, cycle_time) = steps(recipe, &bends, order);
     match totals(recipe, &bends, order) {
         Ok((currents, energy)) => {
-            Some(RecipePlan { recipe: recipe.clone(), blank, bends, steps, cycle_time, currents, energy })
+            Some(RecipePlan { recipe: recipe.clone(), blank, bends, handling, steps, cycle_time, currents, energy })
         }
         Err(problem) => {
             faults.push(wording::out_of_range(recipe, problem));
@@ -217,9 +230,9 @@ fn times(recipe: &Recipe, bend: usize, thermal: Option<&Thermal>) -> Option<(Vec
     Some((heat, set))
 }
 
-fn drawn(recipe: &Recipe, bend: usize, faults: &mut Vec<Diagnostic>) -> Option<Electric> {
+fn drawn(recipe: &Recipe, bend: usize, thermals: &mut Thermals, faults: &mut Vec<Diagnostic>) -> Option<Electric> {
     let heater = &recipe.bench.arms[recipe.bends[bend].arm].heater;
-    match electric(heater, recipe.ambient.value.nominal()) {
+    match thermals.electric(heater, recipe.ambient.value.nominal()) {
         Ok(electric) => Some(electric),
         Err(problem) => {
             let fault = wording::no_electric(heater, &problem);
@@ -231,26 +244,55 @@ fn drawn(recipe: &Recipe, bend: usize, faults: &mut Vec<Diagnostic>) -> Option<E
     }
 }
 
+/// The angle of each bend's stop: as given, else what is to be turned and what springs back.
+fn swings(recipe: &Recipe) -> Vec<f64> {
+    let springback = recipe.part.springback.nominal();
+    let bends = recipe.bends.iter().zip(&recipe.part.bends);
+    bends.map(|(settings, bend)| settings.swing.map_or(bend.angle.value + springback, |given| given.value)).collect()
+}
+
+fn given_order(recipe: &Recipe, blank: &Blank, order: &[Vec<usize>], swings: &[f64]) -> Handling {
+    let mut sides = vec![FenceSide::Front; recipe.bends.len()];
+    let mut made: Vec<usize> = Vec::new();
+    for group in order {
+        for &bend in group {
+            let given = recipe.bends[bend].fence.map(|given| given.value);
+            sides[bend] = given.unwrap_or_else(|| usual_side(recipe, blank, bend, &made, swings[bend]));
+        }
+        made.extend(group);
+    }
+    handling(recipe, blank, order, &sides, swings, false)
+}
+
+fn computed_order(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<Handling, NoOrder> {
+    let best = choose(recipe, blank, swings)?;
+    let order: Vec<Vec<usize>> = best.choices.iter().map(|choice| vec![choice.bend]).collect();
+    let mut sides = vec![FenceSide::Front; recipe.bends.len()];
+    for Choice { bend, side } in best.choices {
+        sides[bend] = side;
+    }
+    Ok(handling(recipe, blank, &order, &sides, swings, true))
+}
+
 fn bends(
     recipe: &Recipe,
     blank: &Blank,
-    order: &[Vec<usize>],
+    handling: &Handling,
+    swings: &[f64],
     times: Vec<(Vec<Level>, f64)>,
     drawn: Vec<Electric>,
     windows: &[Option<Thermal>],
 ) -> Vec<BendPlan> {
-    let swings = swings(recipe);
     let made_before = |bend: usize| -> Vec<usize> {
-        order.iter().take_while(|group| !group.contains(&bend)).flatten().copied().collect()
+        handling.order.iter().take_while(|group| !group.contains(&bend)).flatten().copied().collect()
     };
     times
         .into_iter()
         .zip(drawn)
         .enumerate()
         .map(|(bend, ((heat, set), electric))| {
-            let settings = &recipe.bends[bend];
             let made = made_before(bend);
-            let side = settings.fence.map_or_else(|| usual_side(recipe, blank, bend, &made), |given| given.value);
+            let side = handling.sides[bend];
             BendPlan {
                 heat,
                 set,
@@ -263,24 +305,6 @@ fn bends(
             }
         })
         .collect()
-}
-
-/// The side that lies on the base, against the fence: one without a flange that would stand in the base, else the
-/// longer one; the other side swings.
-fn usual_side(recipe: &Recipe, blank: &Blank, bend: usize, made: &[usize]) -> FenceSide {
-    let own = recipe.part.bends[bend].direction;
-    let stands_in_base = |side: FenceSide| {
-        made.iter().any(|other| {
-            let behind = if side == FenceSide::Front { *other < bend } else { *other > bend };
-            behind && recipe.part.bends[*other].direction != own
-        })
-    };
-    match (stands_in_base(FenceSide::Front), stands_in_base(FenceSide::Back)) {
-        (true, false) => FenceSide::Back,
-        (false, true) => FenceSide::Front,
-        _ if 2.0 * blank.lines[bend].from_start >= blank.length.nominal() => FenceSide::Front,
-        _ => FenceSide::Back,
-    }
 }
 
 /// Bends that are made at once are let go at once: holding longer does no harm.
@@ -325,17 +349,10 @@ fn never_sets(recipe: &Recipe, windows: &[Option<Thermal>]) -> Vec<Diagnostic> {
     places.iter().map(|(span, bends)| wording::never_sets(*span, bends)).collect()
 }
 
-/// The angle of each bend's stop: as given, else what is to be turned and what springs back.
-fn swings(recipe: &Recipe) -> Vec<f64> {
-    let springback = recipe.part.springback.nominal();
-    let bends = recipe.bends.iter().zip(&recipe.part.bends);
-    bends.map(|(settings, bend)| settings.swing.map_or(bend.angle.value + springback, |given| given.value)).collect()
-}
-
 /// One message for each arm that cannot swing as far as its bends need.
-fn check_swings(recipe: &Recipe) -> Vec<Diagnostic> {
+fn check_swings(recipe: &Recipe, swings: &[f64]) -> Vec<Diagnostic> {
     let mut wrong: BTreeMap<usize, Vec<wording::WrongSwing>> = BTreeMap::new();
-    for (bend, swing) in swings(recipe).into_iter().enumerate() {
+    for (bend, swing) in swings.iter().copied().enumerate() {
         let settings = &recipe.bends[bend];
         let (low, high) = recipe.bench.arms[settings.arm].swings.value;
         if swing >= low - 1e-9 && swing <= high + 1e-9 {

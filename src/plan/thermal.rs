@@ -1,20 +1,23 @@
 //! The window of each bend of a recipe: from the model to the physics and back.
 
-use std::collections::BTreeMap;
+use serde::{Deserialize, Serialize};
 
-use crate::model::{Colour, Curve, Given, Heat, Lot, Material, Radius, Recipe, SetTime, Storage, Surface, Wiring};
+use crate::model::{
+    Colour, Curve, Given, Heat, Lot, Material, Radius, Recipe, SetTime, Storage, Surface, Switch, Wiring,
+};
 use crate::model::{Level, LinePlace};
 use crate::physics::section::{Solver, Stage};
 use crate::physics::table::Table;
 use crate::physics::window::{
-    Bend, HeaterLine, Opening, Unknown, Unknowns, Verdict, Window, search_stages, solve, solve_given, what_opens,
+    Bend, HeaterLine, Opening, Unknown, Unknowns, Verdict, Window, is_worthwhile, search_stages, solve, solve_given,
+    what_opens,
 };
 use crate::physics::{Fault, Known, circuit, coupling};
 use crate::plan::electric::{Electric, ElectricProblem, alloy};
 use crate::units::Bounded;
 
 /// The window of one bend, and what was made of it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Thermal {
     /// When it is ready, over and set.
     pub window: Window,
@@ -69,33 +72,6 @@ fn contact(surface: Surface) -> Option<Known> {
     }
 }
 
-/// Solves bends, each once: two like bends have one solution.
-#[derive(Debug, Default)]
-pub struct Thermals {
-    solver: Solver,
-    known: BTreeMap<Vec<u64>, Result<Thermal, ThermalProblem>>,
-}
-
-impl Thermals {
-    /// The window of a bend of a recipe.
-    pub fn bend(
-        &mut self,
-        recipe: &Recipe,
-        bend: usize,
-        electric: &Electric,
-        lot: Option<&Lot>,
-    ) -> Result<Thermal, ThermalProblem> {
-        let setup = Setup::new(recipe, bend, electric, lot)?;
-        let key = setup.key();
-        if let Some(known) = self.known.get(&key) {
-            return known.clone();
-        }
-        let solved = setup.solve(&mut self.solver);
-        self.known.insert(key, solved.clone());
-        solved
-    }
-}
-
 /// Lets `look` see a bend of a recipe as the physics is given it, heated in `stages`: whoever holds a window against
 /// the box it is stated for needs that box.
 pub fn with_bend<R>(
@@ -127,6 +103,7 @@ pub(super) struct Setup {
     unknowns: Unknowns,
     calibrated: bool,
     from_memory: bool,
+    part_power: bool,
     stages: Option<Vec<Level>>,
 }
 
@@ -212,6 +189,7 @@ impl Setup {
             unknowns,
             calibrated: calibration.is_some(),
             from_memory: !material.computed_times,
+            part_power: heater.switch != Switch::Relay,
             stages: match &settings.heat {
                 Heat::Stages(stages) => Some(stages.value.clone()),
                 Heat::Computed(_) | Heat::Missing => None,
@@ -219,7 +197,7 @@ impl Setup {
         })
     }
 
-    fn solve(mut self, solver: &mut Solver) -> Result<Thermal, ThermalProblem> {
+    pub(super) fn solve(mut self, solver: &mut Solver) -> Result<Thermal, Fault> {
         self.set_shield_rise()?;
         let given: Option<f64> = self.stages.as_ref().map(|stages| stages.iter().map(|level| level.time).sum());
         let stages = self.stages.as_ref().map_or_else(full_power, |stages| stages.iter().map(stage).collect());
@@ -230,8 +208,8 @@ impl Setup {
         };
         let mut heat = self.stages.clone().or_else(|| window.heat.map(|time| vec![Level { time, share: 1.0 }]));
         let mut openings = Vec::new();
-        if heat.is_none() {
-            // One level has no window: stages may have one.
+        if given.is_none() && !is_worthwhile(&window) {
+            // One level has no window, or one that nobody hits: stages may have a wider one.
             if let Some(found) = search_stages(solver, &bend)? {
                 let staged = self.bend(found.clone());
                 let solved = solve(solver, &staged)?;
@@ -240,9 +218,9 @@ impl Setup {
                     window = solved;
                 }
             }
-            if heat.is_none() {
-                openings = what_opens(solver, &bend)?;
-            }
+        }
+        if heat.is_none() {
+            openings = what_opens(solver, &bend)?;
         }
         let thickness = self.unknowns.get(Unknown::Thickness).nominal;
         let free = window.run.map(|run| run.softened_width / self.angle.max(1e-3) - self.neutral * thickness);
@@ -285,6 +263,7 @@ impl Setup {
             neutral: self.neutral,
             void: VOID_CELSIUS + 273.15,
             stages,
+            part_power: self.part_power,
             horizon: HORIZON,
             unknowns: self.unknowns.clone(),
         }
@@ -292,7 +271,7 @@ impl Setup {
 
     /// Every number that decides the solution, bit for bit.
     pub(super) fn key(&self) -> Vec<u64> {
-        let mut key = Vec::new();
+        let mut key = vec![self.alloys.len() as u64];
         let mut put = |value: f64| key.push(value.to_bits());
         for alloy in &self.alloys {
             for table in [&alloy.resistance_factor, &alloy.specific_heat, &alloy.mean_expansion] {
@@ -316,6 +295,7 @@ impl Setup {
             self.setting_radiates[1],
             self.calibrated,
             self.from_memory,
+            self.part_power,
         ];
         for flag in flags {
             put(f64::from(u8::from(flag)));

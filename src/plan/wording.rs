@@ -32,11 +32,14 @@ pub fn no_blank(part: &Part, problem: &BlankProblem) -> Diagnostic {
     }
 }
 
-pub fn order_not_computed(span: Span, recipe: &Recipe) -> Diagnostic {
+pub fn too_many_bends(span: Span, recipe: &Recipe) -> Diagnostic {
     let labels: Vec<String> = (0..recipe.part.bends.len()).map(|bend| recipe.part.bend_label(bend)).collect();
-    Diagnostic::error("not-computed-yet", span, "this version cannot find the order of the bends")
-        .here("say which bend comes first")
-        .help(format!("For example: `order {}`.", labels.join(" then ")))
+    Diagnostic::error("too-many-bends", span, format!("the order of {} bends cannot be found", labels.len()))
+        .here("too many ways to look at every one")
+        .help(format!(
+            "Say the order; what stands in its way is then told. For example: `order {}`.",
+            labels.join(" then ")
+        ))
 }
 
 pub fn arms_out_of_place(recipe: &Recipe, bends: [usize; 2], apart: f64, arms: [&Arm; 2]) -> Diagnostic {

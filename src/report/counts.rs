@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use crate::report::{Class, Diagnostic};
 
-/// Findings by signal word. An accepted finding is counted under `accepted` only.
+/// Findings by signal word. An accepted finding is counted under `accepted` only, one that a
+/// baseline knows under `known` only.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Counts {
     /// Faults of syntax, names, types or input.
@@ -21,6 +22,8 @@ pub struct Counts {
     pub hint: usize,
     /// Findings that the source accepts with a reason.
     pub accepted: usize,
+    /// Findings that a baseline knows.
+    pub known: usize,
 }
 
 impl Counts {
@@ -36,6 +39,9 @@ impl Counts {
     fn slot(&mut self, diagnostic: &Diagnostic) -> &mut usize {
         if diagnostic.accepted.is_some() {
             return &mut self.accepted;
+        }
+        if diagnostic.known {
+            return &mut self.known;
         }
         match diagnostic.class() {
             None => &mut self.error,

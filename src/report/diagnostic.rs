@@ -19,6 +19,8 @@ pub struct Diagnostic {
     pub edits: Vec<Edit>,
     /// Set when the source accepts the finding with a reason.
     pub accepted: Option<Acceptance>,
+    /// Set when a baseline knows the finding.
+    pub known: bool,
 }
 
 /// An error has a stable kebab-case name and cannot be accepted; a rule has a name and a class.
@@ -149,6 +151,7 @@ impl Diagnostic {
             helps: Vec::new(),
             edits: Vec::new(),
             accepted: None,
+            known: false,
         }
     }
 
@@ -206,6 +209,11 @@ impl Diagnostic {
     /// The place of the fault itself.
     pub fn primary(&self) -> Span {
         self.labels[0].span
+    }
+
+    /// Whether somebody has to do something about it: nobody accepts it, and no baseline knows it.
+    pub fn is_open(&self) -> bool {
+        self.accepted.is_none() && !self.known
     }
 
     /// Whether this is an error rather than a rule's finding.

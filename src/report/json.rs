@@ -55,6 +55,8 @@ pub struct Finding<'a> {
     pub edits: Vec<Edit<'a>>,
     /// Why the source accepts the finding, if it does.
     pub accepted: Option<Accepted<'a>>,
+    /// Whether a baseline knows the finding.
+    pub known: bool,
 }
 
 /// Bytes of a file with what is said about them.
@@ -148,6 +150,7 @@ pub fn finding<'a>(diagnostic: &'a Diagnostic, files: &'a Files) -> Finding<'a> 
             .accepted
             .as_ref()
             .map(|accepted| Accepted { because: &accepted.because, until: accepted.until.as_deref() }),
+        known: diagnostic.known,
     }
 }
 

@@ -11,9 +11,9 @@ use crate::report::place::Place;
 use crate::report::{Class, Diagnostic, details};
 use crate::text::{FileId, Files};
 
-/// The findings of the `checked` files and of any other file that has some. Errors are errors; danger, warning
-/// and caution fail; notices and hints pass and are told in the output; accepted findings are skipped.
-pub fn render(diagnostics: &[Diagnostic], files: &Files, checked: &[FileId]) -> String {
+/// The findings of the `checked` files and of any other file that has some. Errors are errors; what is at least as grave
+/// as `fails` fails; the rest passes and is told in the output; accepted and known findings are skipped.
+pub fn render(diagnostics: &[Diagnostic], files: &Files, checked: &[FileId], fails: Class) -> String {
     let key = |id: FileId| (files.get(id).path(), id);
     let mut suites: BTreeMap<(&str, FileId), Vec<&Diagnostic>> = BTreeMap::new();
     for id in checked {
@@ -26,7 +26,7 @@ pub fn render(diagnostics: &[Diagnostic], files: &Files, checked: &[FileId]) -> 
     let mut report = Report::new(env!("CARGO_PKG_NAME"));
     for ((path, _), found) in suites {
         let mut suite = TestSuite::new(path);
-        suite.add_test_cases(found.iter().map(|diagnostic| case(diagnostic, files)));
+        suite.add_test_cases(found.iter().map(|diagnostic| case(diagnostic, files, fails)));
         if found.is_empty() {
             suite.add_test_case(TestCase::new("no findings", TestCaseStatus::success()));
         }
@@ -36,22 +36,21 @@ pub fn render(diagnostics: &[Diagnostic], files: &Files, checked: &[FileId]) -> 
     report.to_string().unwrap_or_default()
 }
 
-fn case(diagnostic: &Diagnostic, files: &Files) -> TestCase {
+fn case(diagnostic: &Diagnostic, files: &Files, fails: Class) -> TestCase {
     let Place { path, line, column, .. } = Place::of(diagnostic.primary(), files);
     let place = format!("{path}:{line}:{column}");
     let text = [vec![place.clone(), diagnostic.headline.clone()], details::lines(diagnostic)].concat().join("\n");
-    let mut status = match (&diagnostic.accepted, diagnostic.class()) {
-        (Some(_), _) => TestCaseStatus::skipped(),
-        (None, None) => TestCaseStatus::non_success(NonSuccessKind::Error),
-        (None, Some(Class::Danger | Class::Warning | Class::Caution)) => {
-            TestCaseStatus::non_success(NonSuccessKind::Failure)
-        }
-        (None, Some(Class::Notice | Class::Hint)) => TestCaseStatus::success(),
+    let mut status = match (diagnostic.is_open(), diagnostic.class()) {
+        (false, _) => TestCaseStatus::skipped(),
+        (true, None) => TestCaseStatus::non_success(NonSuccessKind::Error),
+        (true, Some(class)) if class <= fails => TestCaseStatus::non_success(NonSuccessKind::Failure),
+        (true, Some(_)) => TestCaseStatus::success(),
     };
     let passes = matches!(status, TestCaseStatus::Success { .. });
     if !passes {
         let accepted = diagnostic.accepted.as_ref().map(|accepted| format!("accepted: {}", accepted.sentence()));
-        status.set_message(accepted.unwrap_or_else(|| diagnostic.headline.clone()));
+        let known = diagnostic.known.then(|| "known to the baseline".to_owned());
+        status.set_message(accepted.or(known).unwrap_or_else(|| diagnostic.headline.clone()));
         status.set_type(diagnostic.word());
         status.set_description(text.clone());
     }

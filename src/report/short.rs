@@ -12,7 +12,11 @@ pub fn render(diagnostics: &[Diagnostic], files: &Files) -> String {
 
 fn line(diagnostic: &Diagnostic, files: &Files) -> String {
     let Place { path, line, column, .. } = Place::of(diagnostic.primary(), files);
-    let accepted = if diagnostic.accepted.is_some() { " (accepted)" } else { "" };
+    let accepted = match (&diagnostic.accepted, diagnostic.known) {
+        (Some(_), _) => " (accepted)",
+        (None, true) => " (known)",
+        (None, false) => "",
+    };
     let (word, name) = (diagnostic.word(), diagnostic.name());
     format!("{}:{line}:{column}: {word} {name}{accepted}: {}\n", plain(path), plain(&diagnostic.headline))
 }

@@ -14,7 +14,8 @@ pub fn summary(diagnostics: &[Diagnostic], files: usize) -> String {
     let found: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, word)| number(*n, word)).collect();
     let found = if found.is_empty() { "no findings".to_owned() } else { found.join(", ") };
     let accepted = if counts.accepted > 0 { format!("; {} accepted", counts.accepted) } else { String::new() };
-    format!("{found} in {}{accepted}", number(files, "file"))
+    let known = if counts.known > 0 { format!("; {} known to the baseline", counts.known) } else { String::new() };
+    format!("{found} in {}{accepted}{known}", number(files, "file"))
 }
 
 fn number(n: usize, word: &str) -> String {
@@ -38,6 +39,12 @@ mod tests {
         assert_eq!(summary(&[], 4), "no findings in 4 files");
         assert_eq!(summary(&[], 1), "no findings in 1 file");
         assert_eq!(summary(std::slice::from_ref(&accepted), 0), "no findings in 0 files; 1 accepted");
+        let mut known = rule(Class::Notice);
+        known.known = true;
+        assert_eq!(
+            summary(&[accepted.clone(), known], 2),
+            "no findings in 2 files; 1 accepted; 1 known to the baseline"
+        );
         let all = [
             rule(Class::Hint),
             error.clone(),

@@ -195,7 +195,8 @@ pub enum Kind {
     /// A string without its closing quote, to the end of the line.
     #[regex(r#""([^"\\\n]|\\[^\n])*\\?"#, priority = 1)]
     OpenText,
-    /// Anything else.
+    /// Anything else. A quote that is not closed is one character, not all that might have been quoted.
+    #[regex("[“”„«‘']")]
     Stray,
 }
 

@@ -32,12 +32,21 @@ fn curves_are_written_and_stay_the_same() {
     };
     assert_eq!(
         names("dust_cover_run"),
-        ["steps.csv", "steps.json", "blank.svg", "figures.json", "curve-front.svg", "curve-back.svg", "curve-lip.svg"]
+        [
+            "steps.csv",
+            "steps.json",
+            "blank.svg",
+            "poses.svg",
+            "figures.json",
+            "curve-front.svg",
+            "curve-back.svg",
+            "curve-lip.svg"
+        ]
     );
     assert!(names("field_lab").contains(&"curve-2-left_lip.svg".to_owned()));
     assert_eq!(
         names("instruction_holder_run"),
-        ["steps.csv", "steps.json", "blank.svg", "figures.json", "curve-spine.svg", "curve-lip.svg"]
+        ["steps.csv", "steps.json", "blank.svg", "poses.svg", "figures.json", "curve-spine.svg", "curve-lip.svg"]
     );
     for (one, other) in compiled.iter().zip(&again) {
         assert_eq!(one.outputs, other.outputs);

@@ -80,7 +80,7 @@ proptest! {
         assert_eq!(read["findings"].as_array().unwrap().len(), findings.len());
         let read: serde_json::Value = serde_json::from_str(&sarif::render(&findings, &files, &[])).unwrap();
         assert_eq!(read["runs"][0]["results"].as_array().unwrap().len(), findings.len());
-        let read = quick_junit::Report::deserialize_from_str(&junit::render(&findings, &files, &[])).unwrap();
+        let read = quick_junit::Report::deserialize_from_str(&junit::render(&findings, &files, &[], Class::Caution)).unwrap();
         assert_eq!(read.tests, findings.len());
     }
 

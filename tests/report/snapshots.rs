@@ -1,7 +1,7 @@
 //! One sample in every renderer.
 
 use withy::report::terminal::Colour;
-use withy::report::{Diagnostic, json, junit, sarif, short, sorted, summary, terminal};
+use withy::report::{Class, Diagnostic, json, junit, sarif, short, sorted, summary, terminal};
 use withy::text::{Files, SourceFile, Span};
 
 use crate::sample::sample;
@@ -254,7 +254,8 @@ fn json_holds_every_field() {
           "accepted": {
             "because": "trial strips planned",
             "until": "2027-06-30"
-          }
+          },
+          "known": false
         },
         {
           "error": "unknown-name",
@@ -290,7 +291,8 @@ fn json_holds_every_field() {
               ]
             }
           ],
-          "accepted": null
+          "accepted": null,
+          "known": false
         },
         {
           "rule": "supply-overload",
@@ -351,7 +353,8 @@ fn json_holds_every_field() {
           ],
           "helps": [],
           "edits": [],
-          "accepted": null
+          "accepted": null,
+          "known": false
         },
         {
           "rule": "missing-set-time",
@@ -385,7 +388,8 @@ fn json_holds_every_field() {
               ]
             }
           ],
-          "accepted": null
+          "accepted": null,
+          "known": false
         },
         {
           "rule": "stray-end",
@@ -406,7 +410,8 @@ fn json_holds_every_field() {
           "notes": [],
           "helps": [],
           "edits": [],
-          "accepted": null
+          "accepted": null,
+          "known": false
         }
       ],
       "counts": {
@@ -416,7 +421,8 @@ fn json_holds_every_field() {
         "caution": 0,
         "notice": 1,
         "hint": 1,
-        "accepted": 1
+        "accepted": 1,
+        "known": 0
       }
     }
     "#);
@@ -427,7 +433,7 @@ fn junit_has_a_suite_for_each_file() {
     let (mut files, findings) = sample();
     let clean = files.add(SourceFile::new("stock/acrylic.withy", ""));
     let findings = sorted(findings, &files);
-    let report = junit::render(&findings, &files, &[clean]);
+    let report = junit::render(&findings, &files, &[clean], Class::Caution);
     insta::assert_snapshot!(report, @r#"
     <?xml version="1.0" encoding="UTF-8"?>
     <testsuites name="withy" tests="6" skipped="1" failures="1" errors="1">
@@ -500,7 +506,7 @@ fn no_findings_give_well_formed_empty_reports() {
       ]
     }
     "#);
-    insta::assert_snapshot!(junit::render(&[], &files, &[]), @r#"
+    insta::assert_snapshot!(junit::render(&[], &files, &[], Class::Caution), @r#"
     <?xml version="1.0" encoding="UTF-8"?>
     <testsuites name="withy" tests="0" skipped="0" failures="0" errors="0">
     </testsuites>
@@ -516,7 +522,8 @@ fn no_findings_give_well_formed_empty_reports() {
         "caution": 0,
         "notice": 0,
         "hint": 0,
-        "accepted": 0
+        "accepted": 0,
+        "known": 0
       }
     }
     "#);

@@ -42,7 +42,7 @@ const CASES: &[Case] = &[
     ("spring-slack", "rate {} lbf/in", "6", 6.0, 1.0, NEAR),
     ("line-power-off-practice", "at {} %", "50", 50.0, 70.0, NEAR),
     ("wire-short-of-sheet", "width {} mm", "600", 600.0, 500.0, NEAR),
-    ("bends-too-close", "leg {} mm\n    bend up 90 deg radius 6 mm as two", "20", 20.0, 30.0, NEAR),
+    ("bends-too-close", "leg {} mm\n    bend up 45 deg radius 6 mm as two", "17", 17.0, 30.0, NEAR),
     ("tight-radius", "radius {} mm", "5", 5.0, 6.5, NEAR),
     ("blank-too-large", "leg {} mm\n    bend", "140", 140.0, 60.0, NEAR),
     ("fence-out-of-reach", "reach 1/2..{} in", "1", 1.0, 12.0, NEAR),

@@ -126,6 +126,7 @@ pub fn starting_point<'a>(alloy: &'a Alloy, heat: &'a Table, thickness: Known) -
         neutral: 0.5,
         void: 220.0 + ZERO,
         stages: vec![Stage { level: 1.0, duration: 0.0 }],
+        part_power: true,
         horizon: 900.0,
         unknowns,
     };

@@ -2,6 +2,7 @@ use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
 use crate::lint::rules::window::{figure, given_heat, groups, instead};
 use crate::lint::run::RecipeView;
+use crate::model::Material;
 use crate::physics::window::Span;
 use crate::plan::{Thermal, VOID_CELSIUS};
 use crate::report::{Class, Diagnostic};
@@ -20,17 +21,23 @@ pub const RULE: Rule = Rule {
 /// temperature where decomposition begins at the earliest (220 degC, published for acrylic) it takes only so long. A
 /// material that is known to stand more than that is left to `overlong-heat`: the model ends there.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
-    let fires = |bend: usize, thermal: &Thermal| {
-        let (time, place) = given_heat(view, bend)?;
-        self::fires(view, thermal, time).then_some((time, place))
+    let material = &view.recipe.part.sheet.material;
+    let follows = if material.corrosive_fumes {
+        "it gives off hydrogen chloride, which attacks lungs and metal"
+    } else {
+        "it gives off fumes that burn, then catches fire"
     };
-    for group in groups(view, fires) {
+    let given = |bend: usize, thermal: &Thermal| {
+        let (time, place) = given_heat(view, bend)?;
+        fires(material, thermal, time).then_some((time, place))
+    };
+    for group in groups(view, given) {
         let Some(span) = decomposes(group.thermal) else { continue };
         let headline = format!("{} {} heated until the sheet decomposes", group.names(), group.are());
         report.push(
             group
                 .finding(&RULE, headline)
-                .here("it gives off fumes that burn, then catches fire")
+                .here(follows)
                 .figure(figure("heat time until it decomposes", span, Some((group.time, "the heat given here"))))
                 .help(format!(
                     "Write {}, inside the window that `withy compile` prints.",
@@ -41,10 +48,9 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
 }
 
 /// Whether a heat of this time (s) decomposes the sheet at the nominal.
-pub fn fires(view: RecipeView<'_>, thermal: &Thermal, time: f64) -> bool {
-    let stands = view.recipe.part.sheet.material.decomposes.as_ref().map(|given| given.value.low());
-    stands.is_none_or(|stands| stands <= VOID_CELSIUS + 273.15)
-        && decomposes(thermal).is_some_and(|begins| time >= begins.nominal)
+pub fn fires(material: &Material, thermal: &Thermal, time: f64) -> bool {
+    let stands_more = material.decomposes.as_ref().is_some_and(|given| given.value.low() > VOID_CELSIUS + 273.15);
+    !stands_more && decomposes(thermal).is_some_and(|begins| time >= begins.nominal)
 }
 
 /// The heat time at which decomposition begins, s; its bounds move with those of the ceiling.

@@ -1,8 +1,10 @@
 //! One file for each rule, with its page beside it.
 
 pub mod bends_too_close;
+mod better;
 pub mod blank_too_large;
 pub mod cold_start;
+pub mod collision;
 pub mod continuous_overload;
 pub mod duplicate_recipe;
 pub mod early_unclamp;
@@ -14,10 +16,12 @@ pub mod fuse_too_small;
 pub mod gap_too_small;
 pub mod heat_beyond_limit;
 pub mod heated_inside;
+pub mod hot_stack;
 pub mod idle_acceptance;
 pub mod idle_doc;
 pub mod lead_drop;
 pub mod lead_too_thin;
+pub mod leg_too_short;
 pub mod line_power_off_practice;
 pub mod long_line_bow;
 pub mod missing_arm_switch;
@@ -30,7 +34,10 @@ pub mod missing_stop_button;
 pub mod mixed_unit_systems;
 pub mod narrow_heated_zone;
 pub mod near_flammable;
+pub mod needless_swing_change;
+pub mod needless_turn_over;
 pub mod no_heat_window;
+pub mod no_order;
 pub mod no_second_cut_off;
 pub mod not_extra_low_voltage;
 pub mod one_face_too_thick;

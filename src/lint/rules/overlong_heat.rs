@@ -22,11 +22,11 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let corrosive = view.recipe.part.sheet.material.corrosive_fumes;
     let fires = |bend: usize, thermal: &Thermal| {
         let (time, place) = given_heat(view, bend)?;
+        let over = thermal.window.over;
         // Where the sheet decomposes, `fire-heat` tells.
-        if fire_heat::fires(view, thermal, time) {
+        if fire_heat::fires(&view.recipe.part.sheet.material, thermal, time) {
             return None;
         }
-        let over = thermal.window.over;
         (time >= if thermal.calibrated || corrosive { over.low } else { over.nominal }).then_some((time, place))
     };
     for group in groups(view, fires) {

@@ -27,7 +27,8 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         let (cost, width) = cost(thermal)?;
         // The usual transfer is not slow: a window that it closes is too narrow for other reasons.
         let slow = view.recipe.bends[bend].transfer > USUAL;
-        (slow && cost >= width && cost + width > 0.0).then(|| (view.recipe.bends[bend].transfer, view.recipe.bends[bend].span))
+        (slow && cost >= width && cost + width > 0.0)
+            .then(|| (view.recipe.bends[bend].transfer, view.recipe.bends[bend].span))
     };
     for group in groups(view, fires) {
         let Some((cost, width)) = cost(group.thermal) else { continue };

@@ -1,10 +1,12 @@
+use std::sync::Arc;
+
 use crate::model::build::{Builder, Slots, wording};
 use crate::model::{Arm, Base, Bench, Clamp, Fence, Handling, InputRole, Surface};
 use crate::names::{DeclId, nearest};
 use crate::types::{CheckedBlock, CheckedEntry};
 
 impl<'t> Builder<'_, '_, 't> {
-    pub(super) fn build_bench(&mut self, id: DeclId) -> Option<Bench> {
+    pub(super) fn build_bench(&mut self, id: DeclId) -> Option<Arc<Bench>> {
         let block = self.sound_block(id)?;
         let name = self.checker.names.decl(id).name.clone();
         let inner = |word: &str| block.entry(word).and_then(|entry| entry.block.as_ref());
@@ -37,7 +39,8 @@ impl<'t> Builder<'_, '_, 't> {
         };
         let handling = handling(inner("handling")?)?;
         let operators = block.entry("operators").and_then(|entry| entry.count("operators")).map_or(1, |count| count.0);
-        sound.then_some(Bench { id, name, base, arms, fence, clamp, handling, operators, controller })
+        let bench = Bench { id, name, base, arms, fence, clamp, handling, operators, controller };
+        sound.then(|| Arc::new(bench))
     }
 
     fn arm(&mut self, entry: &CheckedEntry<'t>, base: Surface) -> Option<Arm> {

@@ -11,6 +11,7 @@ mod stock;
 mod wording;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::model::{Bench, Controller, Curve, Given, Heater, Lot, Material, Recipe, Sheet, Supply, Wire};
 use crate::names::DeclId;
@@ -23,13 +24,13 @@ pub struct Builder<'c, 'n, 't> {
     pub checker: &'c mut Checker<'n, 't>,
     blocks: BTreeMap<DeclId, Option<CheckedBlock<'t>>>,
     materials: BTreeMap<DeclId, Option<Material>>,
-    sheets: BTreeMap<DeclId, Option<Sheet>>,
+    sheets: BTreeMap<DeclId, Option<Arc<Sheet>>>,
     lots: BTreeMap<DeclId, Option<Lot>>,
     wires: BTreeMap<DeclId, Option<Wire>>,
     supplies: BTreeMap<DeclId, Option<Supply>>,
     heaters: BTreeMap<DeclId, Option<Heater>>,
     controllers: BTreeMap<DeclId, Option<Controller>>,
-    benches: BTreeMap<DeclId, Option<Bench>>,
+    benches: BTreeMap<DeclId, Option<Arc<Bench>>>,
     recipes: BTreeMap<DeclId, Option<Recipe>>,
 }
 
@@ -70,7 +71,7 @@ impl<'c, 'n, 't> Builder<'c, 'n, 't> {
         /// A material; none if it is broken.
         material, build_material, materials, Material;
         /// A sheet; none if it is broken.
-        sheet, build_sheet, sheets, Sheet;
+        sheet, build_sheet, sheets, Arc<Sheet>;
         /// A lot; none if it is broken.
         lot, build_lot, lots, Lot;
         /// A wire; none if it is broken.
@@ -82,7 +83,7 @@ impl<'c, 'n, 't> Builder<'c, 'n, 't> {
         /// A controller; none if it is broken.
         controller, build_controller, controllers, Controller;
         /// A bench; none if it is broken.
-        bench, build_bench, benches, Bench;
+        bench, build_bench, benches, Arc<Bench>;
         /// A recipe; none if it is broken.
         recipe, build_recipe, recipes, Recipe;
     }

@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use crate::model::build::{Builder, Slots, profile};
 use crate::model::{MeasuredTo, Part, Sheet};
 use crate::names::DeclId;
@@ -17,7 +19,7 @@ impl<'t> Builder<'_, '_, 't> {
             Some((sheet, _)) => sheet,
             None => block.entry("sheet")?.reference("sheet")?.0,
         };
-        let sheet: Sheet = self.sheet(sheet_id)?;
+        let sheet: Arc<Sheet> = self.sheet(sheet_id)?;
         let entry = block.entry("profile")?;
         let measured_to = match entry.word("measured")?.0 {
             "inside" => MeasuredTo::Inside,

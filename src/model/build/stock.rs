@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use crate::model::build::{Builder, Slots, curve, wording};
 use crate::model::{Colour, Given, Lot, Material, Sheet, Storage, ThicknessTolerance};
 use crate::names::DeclId;
@@ -35,7 +37,7 @@ impl Builder<'_, '_, '_> {
         })
     }
 
-    pub(super) fn build_sheet(&mut self, id: DeclId) -> Option<Sheet> {
+    pub(super) fn build_sheet(&mut self, id: DeclId) -> Option<Arc<Sheet>> {
         let block = self.sound_block(id)?;
         let decl = self.checker.names.decl(id);
         let material = self.material(block.entry("material")?.reference("material")?.0)?;
@@ -63,7 +65,7 @@ impl Builder<'_, '_, '_> {
             "black" => Colour::Black,
             _ => Colour::Other,
         };
-        Some(Sheet { id, name: decl.name.clone(), material, thickness, by_standard, colour, size })
+        Some(Arc::new(Sheet { id, name: decl.name.clone(), material, thickness, by_standard, colour, size }))
     }
 
     pub(super) fn build_lot(&mut self, id: DeclId) -> Option<Lot> {

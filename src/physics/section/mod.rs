@@ -17,6 +17,8 @@ mod zone;
 pub use drive::{Drive, Emission};
 pub use solver::{Follow, Heat, Run, Sample, Solver};
 
+use serde::{Deserialize, Serialize};
+
 use super::coupling::{Coupling, Shield};
 use super::fault::{Fault, Input, within};
 use super::table::Table;
@@ -82,7 +84,7 @@ pub struct Limits {
 }
 
 /// One stage of the heat.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Stage {
     /// Share of full power, 0 to 1; 0 is a soak.
     pub level: f64,

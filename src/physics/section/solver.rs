@@ -2,6 +2,8 @@
 
 mod history;
 
+use serde::{Deserialize, Serialize};
+
 use super::field::{EXTRAS, Phase, SHIELD, TAKEN, WIRE};
 use super::march::{March, Moment, between};
 use super::trail::Trail;
@@ -55,7 +57,7 @@ pub struct Heat {
 }
 
 /// What one heat time leads to. Temperatures in K.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Run {
     /// Hottest point of the zone at the end of the heat.
     pub hottest: f64,

@@ -48,6 +48,8 @@ pub struct Bend<'a> {
     pub neutral: f64,
     /// Temperature above which the model is void, K.
     pub void: f64,
+    /// Whether the heater can be given part of its power; a relay is on or off.
+    pub part_power: bool,
     /// The heat.
     pub stages: Vec<Stage>,
     /// Longest heat that is looked at, s.

@@ -4,13 +4,15 @@
 //! for each output. At the corner, unknowns that may bend an output back (and those whose effect is small enough to turn
 //! elsewhere in the box) are tried again, inside their bounds as well. The corner itself is solved on the fine mesh.
 
+use serde::{Deserialize, Serialize};
+
 use super::bend::Bend;
 use super::unknown::{COUNT, Point, Unknown};
 use crate::physics::fault::Fault;
 use crate::physics::section::{Follow, Heat, Resolution, Section, Solver};
 
 /// A time over the box, s; an infinite time is never within the horizon.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Span {
     /// At the nominal point.
     pub nominal: f64,

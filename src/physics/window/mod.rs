@@ -12,6 +12,6 @@ pub use bend::{Bend, HeaterLine};
 pub use explore::Span;
 pub use given::solve_given;
 pub use rows::{Row, Rows, rows};
-pub use search::{Change, Opening, search_stages, what_opens};
+pub use search::{Change, Opening, is_worthwhile, search_stages, what_opens};
 pub use unknown::{COUNT, Kind, Point, Unknown, Unknowns};
 pub use verdict::{Closing, Verdict, Window, Worth, solve, worth};

@@ -1,15 +1,18 @@
 //! What would open a window that is closed: another heat, another heater, another sheet.
 
+use serde::{Deserialize, Serialize};
+
 use super::bend::{Bend, HeaterLine};
 use super::explore::{Explorer, time_of};
 use super::unknown::Unknown;
+use super::verdict::Window;
 use crate::physics::circuit::Wiring;
 use crate::physics::fault::Fault;
 use crate::physics::section::{Resolution, Solver, Stage};
 use crate::units::Known;
 
 /// One thing that would open the window.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Change {
     /// Less power for longer: a share of full power.
     Level(f64),
@@ -23,8 +26,20 @@ pub enum Change {
     Thickness(f64),
 }
 
+impl Change {
+    /// Whether a switch that is only on or off cannot make it.
+    fn needs_part_power(&self) -> bool {
+        let part = |level: f64| level > 0.0 && level < 1.0;
+        match self {
+            Self::Level(level) | Self::BothFaces(level) => part(*level),
+            Self::Staged(stages) => stages.iter().any(|stage| part(stage.level)),
+            Self::Channel(_) | Self::Thickness(_) => false,
+        }
+    }
+}
+
 /// A change with the nominal window it would give.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Opening {
     /// What to change.
     pub change: Change,
@@ -48,6 +63,11 @@ fn width([ready, over]: [f64; 2]) -> f64 {
     if ready.is_finite() { (over.min(1.5 * ready) - ready) / ready } else { f64::NEG_INFINITY }
 }
 
+/// Whether a window is wide enough to be of use at a bench.
+pub fn is_worthwhile(window: &Window) -> bool {
+    width([window.ready.nominal, window.over.nominal]) >= WORTHWHILE
+}
+
 /// The least of each kind of change that opens a worthwhile window; each kind alone, none if none helps.
 pub fn what_opens(solver: &mut Solver, bend: &Bend<'_>) -> Result<Vec<Opening>, Fault> {
     bend.check()?;
@@ -60,7 +80,7 @@ pub fn what_opens(solver: &mut Solver, bend: &Bend<'_>) -> Result<Vec<Opening>, 
     let faces = [1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3].map(Change::BothFaces);
     let both: &[Change] = if bend.second.is_none() { &faces } else { &[] };
     for kind in [&levels[..], &channels[..], both, &sheets[..]] {
-        for change in kind {
+        for change in kind.iter().filter(|change| bend.part_power || !change.needs_part_power()) {
             let changed = apply(bend, change);
             let times = nominal(solver, &changed, Resolution::NORMAL)?;
             if width(times) >= WORTHWHILE {
@@ -112,7 +132,11 @@ pub fn search_stages(solver: &mut Solver, bend: &Bend<'_>) -> Result<Option<Vec<
     }
     let mut tried: Vec<([f64; 2], Vec<Stage>)> = Vec::new();
     for stages in candidates(over) {
-        let times = nominal(solver, &apply(bend, &Change::Staged(stages.clone())), Resolution::COARSE)?;
+        let change = Change::Staged(stages.clone());
+        if change.needs_part_power() && !bend.part_power {
+            continue;
+        }
+        let times = nominal(solver, &apply(bend, &change), Resolution::COARSE)?;
         if width(times) >= WORTHWHILE {
             tried.push((times, stages));
         }

@@ -1,11 +1,13 @@
 //! What is not known about a bend: its names, kinds, and the box of bounds they span.
 
+use serde::{Deserialize, Serialize};
+
 use crate::physics::coupling;
 use crate::physics::fault::{Fault, Input};
 use crate::units::Known;
 
 /// One unknown of a bend. Values are in SI units, temperatures in kelvin, shares as ratios.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Unknown {
     /// Calibration factor κ of the heater.
     Kappa,

@@ -1,5 +1,7 @@
 //! The verdict on a bend: proved, nominal or none; the times to use; and what closes the window.
 
+use serde::{Deserialize, Serialize};
+
 use super::bend::Bend;
 use super::explore::{Effects, Explorer, Span, time_of};
 use super::unknown::Unknown;
@@ -7,7 +9,7 @@ use crate::physics::fault::Fault;
 use crate::physics::section::{Follow, Resolution, Run, Solver};
 
 /// How far the window is open.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Verdict {
     /// Closed even at the nominal point.
     None,
@@ -18,7 +20,7 @@ pub enum Verdict {
 }
 
 /// What one unknown alone does to the window.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Closing {
     /// Which.
     pub unknown: Unknown,
@@ -36,7 +38,7 @@ impl Closing {
 }
 
 /// The window of one bend.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Window {
     /// Earliest heat time after which the bend can be made.
     pub ready: Span,

@@ -49,7 +49,7 @@ fn finding<'a>(diagnostic: &'a Diagnostic, files: &'a Files, rules: &[RuleInfo])
         message: Message::new(&text),
         locations: [location(None, diagnostic.primary(), diagnostic.labels.first(), files)],
         related_locations: others.map(|(id, label)| location(Some(id), label.span, Some(label), files)).collect(),
-        suppressions: diagnostic.accepted.iter().map(|accepted| suppression(&accepted.sentence())).collect(),
+        suppressions: suppressions(diagnostic),
         // A service may offer to make all fixes at once; those that change a control are only named.
         fixes: free.into_iter().map(|edit| fix(edit, files)).collect(),
         properties: Properties {
@@ -89,8 +89,11 @@ fn artifact(span: Span, files: &Files) -> ArtifactLocation {
     ArtifactLocation { uri }
 }
 
-fn suppression(reason: &str) -> Suppression {
-    Suppression { kind: "inSource", status: "accepted", justification: reason.to_owned() }
+fn suppressions(diagnostic: &Diagnostic) -> Vec<Suppression> {
+    let suppression = |kind, reason: String| Suppression { kind, status: "accepted", justification: reason };
+    let accepted = diagnostic.accepted.as_ref().map(|accepted| suppression("inSource", accepted.sentence()));
+    let known = diagnostic.known.then(|| suppression("external", "known to the baseline".to_owned()));
+    accepted.into_iter().chain(known).collect()
 }
 
 /// The changes of an edit, one entry for each file in the order of first mention.

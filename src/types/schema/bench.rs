@@ -6,7 +6,11 @@ const BASE: BlockSchema = BlockSchema {
     name: "base",
     meaning: "The table on which the fixed side lies.",
     entries: &[
-        required("depth", &[known("depth", Kind::Length, 20.0, 5000.0, "mm")], "From the bend line to its rear edge."),
+        required(
+            "depth",
+            &[known("depth", Kind::Length, 20.0, 5000.0, "mm")],
+            "From the bend line of an arm at its front edge to its rear edge.",
+        ),
         required("width", &[known("width", Kind::Length, 20.0, 5000.0, "mm")], "Along the bend line."),
         required("thickness", &[known("thickness", Kind::Length, 1.0, 500.0, "mm")], "Of the table's top."),
         required("surface", &[Part::OneWord("surface", &SURFACES)], "What the sheet lies on."),

@@ -34,7 +34,7 @@ const SETTINGS: BlockSchema = BlockSchema {
         optional(
             "fence",
             &[Part::OneWord("fence", &["front", "back"])],
-            "the end of the longer side",
+            "the end of the longer side, unless only the other can be clamped",
             "Which end of the sheet is pushed against the fence.",
         ),
         optional(
@@ -77,7 +77,7 @@ pub const RECIPE: BlockSchema = BlockSchema {
             "order",
             &[Part::Order("order")],
             "required as soon as there are two bends",
-            "The bends in the order in which they are made; `with` joins two that are made at once on two arms.",
+            "The bends in the order in which they are made; `with` joins two that are made at once on two arms. `computed` looks for the order with the fewest turn-overs, then swing changes, then fence changes, that hits nothing.",
         ),
         optional(
             "film",
