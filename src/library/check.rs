@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
 use crate::library::load::Loaded;
-use crate::lint::{self, Finding, Levels, RecipeView};
+use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
 use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
 use crate::plan::{
@@ -111,6 +111,13 @@ pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<
     }
     let missing = checker.missing.names();
     errors.extend(checker.into_faults());
+    if depth == Depth::Full {
+        let broken = errors.iter().map(|error| error.primary().file).collect();
+        let view = LibraryView { files, names: &names, sources: &sources, broken: &broken };
+        let (found, others) = lint::check_library(view);
+        pass.add(found);
+        errors.extend(others.into_iter().filter_map(|finding| levels.apply(finding)));
+    }
     let idle_docs = loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree));
     errors.extend(idle_docs.filter_map(|finding| levels.apply(finding)));
     let Pass { findings, acceptances, users, mut made, danger, .. } = pass;
@@ -328,6 +335,7 @@ impl<'l> Pass<'l> {
             Outcome::Batch(plan, faults) => {
                 let mut uses = vec![decl.id];
                 if let Work::Batch(Some(batch)) = &pending.work {
+                    self.add(lint::check_batch(batch));
                     uses.extend(batch.runs.iter().flat_map(|run| [run.recipe.id, run.recipe.bench.id]));
                 }
                 (uses, plan.map(Plan::Batch), faults)

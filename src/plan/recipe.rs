@@ -12,6 +12,7 @@ use crate::plan::thermal::{Thermal, ThermalProblem, computed_set, needs_window};
 use crate::plan::thermals::Thermals;
 use crate::plan::wording;
 use crate::report::Diagnostic;
+use crate::text::Span;
 use crate::units::{Bounded, BoundsProblem};
 
 /// The operator presses start at each heat, s.
@@ -152,20 +153,13 @@ fn with_windows(
     let times: Option<Vec<_>> =
         (0..recipe.bends.len()).map(|bend| times(recipe, bend, windows[bend].as_ref())).collect();
     let drawn: Option<Vec<_>> = drawn.into_iter().collect();
-    for (bend, window) in windows.iter().enumerate() {
-        if let (SetTime::Computed(span), Some(window)) = (recipe.bends[bend].set, window)
-            && window.heat.is_some()
-            && window.window.hold.is_none()
-        {
-            faults.push(wording::never_sets(span, &recipe.part.bend_label(bend)));
-        }
-    }
+    faults.extend(never_sets(recipe, windows));
+    faults.extend(check_swings(recipe, &swings));
     let (blank, handling, times, drawn) = (blank?, order?, times?, drawn?);
     let order = &handling.order;
     let mut bends = bends(recipe, &blank, &handling, &swings, times, drawn, windows);
     hold_together(&mut bends, order);
     faults.extend(check_places(recipe, &blank, order));
-    faults.extend(check_swings(recipe, &bends));
     if !faults.is_empty() {
         return None;
     }
@@ -395,18 +389,35 @@ fn check_places(recipe: &Recipe, blank: &Blank, order: &[Vec<usize>]) -> Vec<Dia
     order.iter().filter_map(wrong).collect()
 }
 
+/// One message for all bends that ask for a computed set in one place and never cool down.
+fn never_sets(recipe: &Recipe, windows: &[Option<Thermal>]) -> Vec<Diagnostic> {
+    let mut places: Vec<(Span, Vec<String>)> = Vec::new();
+    for (bend, window) in windows.iter().enumerate() {
+        let (SetTime::Computed(span), Some(window)) = (recipe.bends[bend].set, window) else { continue };
+        if window.heat.is_none() || window.window.hold.is_some() {
+            continue;
+        }
+        let label = recipe.part.bend_label(bend);
+        match places.iter_mut().find(|place| place.0 == span) {
+            Some(place) => place.1.push(label),
+            None => places.push((span, vec![label])),
+        }
+    }
+    places.iter().map(|(span, bends)| wording::never_sets(*span, bends)).collect()
+}
+
 /// One message for each arm that cannot swing as far as its bends need.
-fn check_swings(recipe: &Recipe, bends: &[BendPlan]) -> Vec<Diagnostic> {
+fn check_swings(recipe: &Recipe, swings: &[f64]) -> Vec<Diagnostic> {
     let mut wrong: BTreeMap<usize, Vec<wording::WrongSwing>> = BTreeMap::new();
-    for (bend, plan) in bends.iter().enumerate() {
+    for (bend, swing) in swings.iter().copied().enumerate() {
         let settings = &recipe.bends[bend];
         let (low, high) = recipe.bench.arms[settings.arm].swings.value;
-        if plan.swing >= low - 1e-9 && plan.swing <= high + 1e-9 {
+        if swing >= low - 1e-9 && swing <= high + 1e-9 {
             continue;
         }
         let span = settings.swing.map_or(recipe.part.bends[bend].angle.span, |given| given.span);
         let bend = recipe.part.bend_label(bend);
-        wrong.entry(settings.arm).or_default().push(wording::WrongSwing { bend, swing: plan.swing, span });
+        wrong.entry(settings.arm).or_default().push(wording::WrongSwing { bend, swing, span });
     }
     wrong.iter().filter_map(|(arm, wrong)| wording::swing_out_of_reach(wrong, &recipe.bench.arms[*arm])).collect()
 }
