@@ -11,17 +11,17 @@ use tempfile::TempDir;
 use crate::common::root;
 
 /// What came of a run.
-struct Run {
-    code: i32,
-    out: String,
-    err: String,
+pub struct Run {
+    pub code: i32,
+    pub out: String,
+    pub err: String,
 }
 
-fn withy(arguments: &[&str], folder: &Path) -> Run {
+pub fn withy(arguments: &[&str], folder: &Path) -> Run {
     typed(arguments, folder, b"")
 }
 
-fn typed(arguments: &[&str], folder: &Path, input: &[u8]) -> Run {
+pub fn typed(arguments: &[&str], folder: &Path, input: &[u8]) -> Run {
     let mut child = Command::new(env!("CARGO_BIN_EXE_withy"))
         .args(arguments)
         .current_dir(folder)
@@ -41,10 +41,10 @@ fn typed(arguments: &[&str], folder: &Path, input: &[u8]) -> Run {
     Run { code: output.status.code().unwrap(), out: text(output.stdout), err: text(output.stderr) }
 }
 
-const SHEET: &str =
+pub const SHEET: &str =
     "## Measured µm by µm.\nsheet thin {\n  material cast_acrylic\n  thickness 2 mm\n  colour clear\n}\n";
 
-fn folder_with(files: &[(&str, &[u8])]) -> TempDir {
+pub fn folder_with(files: &[(&str, &[u8])]) -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     for (name, bytes) in files {
         let path = folder.path().join(name);
@@ -55,7 +55,7 @@ fn folder_with(files: &[(&str, &[u8])]) -> TempDir {
 }
 
 /// A new library, as `start` sets it up.
-fn started() -> TempDir {
+pub fn started() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     assert_eq!(withy(&["start"], folder.path()).code, 0);
     folder
@@ -369,7 +369,7 @@ fn a_reader_that_goes_away_is_no_fault() {
 }
 
 /// The files below a folder, by their paths from it.
-fn files_below(folder: &Path) -> Vec<String> {
+pub fn files_below(folder: &Path) -> Vec<String> {
     let files = ignore::WalkBuilder::new(folder).standard_filters(false).build().map(Result::unwrap);
     let mut names: Vec<String> = files
         .filter(|entry| entry.file_type().is_some_and(|kind| kind.is_file()))

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use withy::library::Plan;
+use withy::library::{Plan, compile};
 use withy::model::{Direction, FenceSide, Order, Recipe};
 use withy::plan::{Blank, Change, Choice, Counts, Lay, NoOrder, blank, choose};
 
@@ -224,4 +224,27 @@ fn a_computed_order_is_planned_as_it_was_counted() {
     assert_eq!(counted.map(|count| count as usize), planned);
     assert_eq!(planned[0], 1);
     assert!(plan.handling.poses.iter().all(|pose| pose.touches.is_empty()));
+}
+
+#[test]
+fn every_bend_has_its_picture_and_every_dead_end_as_well() {
+    let mut library = examples();
+    let text = std::fs::read_to_string(crate::common::root().join("examples/wrong/no-order.withy")).unwrap();
+    library.insert("wrong/no-order.withy".to_owned(), text);
+    let io = memory(&library);
+    let (loaded, checked) = checked(&io, &["recipes/hanging_tray.withy", "wrong/no-order.withy"]);
+    let (compiled, refused) = compile(&loaded, &checked, 110);
+    let poses = compiled[0].outputs.iter().find(|output| output.name == "poses.svg").unwrap();
+    assert_eq!(poses.text().matches("<g transform").count(), 4);
+    for bend in ["1  right_wall", "2  left_wall", "3  right_flange", "4  left_flange"] {
+        assert!(poses.text().contains(bend), "{bend}");
+    }
+    assert!(!poses.text().contains("NaN") && !poses.text().contains("inf"));
+    // Each way that ends is drawn with either side of each bend that is left.
+    let [refused] = refused.as_slice() else { panic!("{refused:?}") };
+    let [obstacles] = refused.outputs.as_slice() else { panic!("{refused:?}") };
+    assert_eq!(obstacles.name, "obstacles.svg");
+    let drawn = obstacles.text().matches("<g transform").count();
+    assert!(drawn >= 4 && drawn == obstacles.text().matches("sheet hit").count(), "{drawn}");
+    assert!(obstacles.text().contains("stands in the base as the sheet is laid in"));
 }

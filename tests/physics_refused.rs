@@ -37,14 +37,14 @@ const CASES: &[Case] = &[
     (BENCH, "  line below { wire hot_20, gap 8 mm }\n", "", "missing-entry", "needs `line`"),
     // Too little ever to reach forming.
     (BENCH, VOLTS, "voltage 3 V ± 1 % at wire", "no-heat-window", "no heat time is right"),
-    (BENCH, "length 20 in", "length 5 m", "no-heat-window", "no heat time is right"),
+    (BENCH, "length 508 mm", "length 5 m", "no-heat-window", "no heat time is right"),
     // Far too much.
     (BENCH, VOLTS, "voltage 240 V ± 1 % at wire", "wire-out-of-range", "melt"),
     (BENCH, VOLTS, "voltage 20 V ± 1 % at wire", "no-heat-window", "no heat time is right"),
     (BENCH, VOLTS, "voltage 0 V at wire", "out-of-range", "voltage 0 V"),
     (BENCH, VOLTS, "voltage 1000000000000 V at wire", "out-of-range", "voltage"),
-    (BENCH, "length 20 in", "length 25 mm", "wire-out-of-range", "melt"),
-    (BENCH, "length 20 in", "length 1 mm", "out-of-range", "length 1 mm"),
+    (BENCH, "length 508 mm", "length 25 mm", "wire-out-of-range", "melt"),
+    (BENCH, "length 508 mm", "length 1 mm", "out-of-range", "length 1 mm"),
     (BENCH, "gap 8 mm", "gap 0.5 mm", "no-heat-window", "no heat time is right"),
     (BENCH, "gap 8 mm", "gap 0 mm", "out-of-range", "gap 0 mm"),
     (BENCH, "gap 8 mm", "gap 1 m", "out-of-range", "gap 1 m"),

@@ -1,6 +1,6 @@
 //! The README is executed: its tour, block by block, in a new folder, and its two commands for a fresh clone.
 //!
-//! ` ```withy PATH ` is written to that file, ` ```sh ` is run (with the exit code that follows the word, 0 unless
+//! ` ```withy PATH ` and ` ```toml PATH ` are written to that file, ` ```sh ` is run (with the exit code that follows the word, 0 unless
 //! given), ` ```text ` is what the commands before it print, where `…` stands for anything.
 
 use std::path::{Path, PathBuf};
@@ -64,7 +64,7 @@ fn walk(text: &str, folder: &Path) -> Vec<String> {
     for block in blocks(text) {
         let mut words = block.info.split_whitespace();
         match (words.next().unwrap_or(""), words.next()) {
-            ("withy", Some(path)) => std::fs::write(here.join(path), &block.text).unwrap(),
+            ("withy" | "toml", Some(path)) => std::fs::write(here.join(path), &block.text).unwrap(),
             ("sh", code) => {
                 let wanted: i32 = code.map_or(0, |code| code.parse().unwrap());
                 // The last line tells in which folder the commands have ended.

@@ -128,7 +128,7 @@ pub enum Form {
 /// Reports faults of the text and findings of the rules, in the files given and in what they use.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  withy lint recipes/\n  withy lint --report json recipes/dust_cover.withy\n  withy lint --diff\n  withy lint --apply --apply=missing-heat-time recipes/\n  withy lint --since origin/main\n  withy lint --baseline known.json --record .\n  cat new.withy | withy lint -"
+    after_help = "Examples:\n  withy lint recipes/\n  withy lint --report json recipes/dust_cover.withy\n  withy lint --diff\n  withy lint --apply --apply=wrong-kind recipes/\n  withy lint --since origin/main\n  withy lint --baseline known.json --record .\n  cat new.withy | withy lint -"
 )]
 pub struct LintArguments {
     /// Files or folders; `-` reads from standard input [default: the sources in `withy.toml`]

@@ -52,7 +52,10 @@ fn lint(arguments: &LintArguments) -> Result<Exit, Exit> {
         let kind = arguments.report.report;
         exit = exit.max(print(&report(&loaded, &checked, kind, fail_on, to_terminal())));
     }
-    Ok(outcome(&checked, fail_on).max(exit))
+    let exit = outcome(&checked, fail_on).max(exit);
+    // The program ends here: giving back the memory of ten thousand recipes piece by piece takes a tenth of its time.
+    std::mem::forget((loaded, checked));
+    Ok(exit)
 }
 
 fn wrong(why: &str) -> Exit {

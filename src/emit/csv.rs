@@ -1,5 +1,7 @@
 use crate::emit::calls::call;
-use crate::emit::shown::{Units, judged};
+use crate::emit::schedule::{Scheduled, word};
+use crate::emit::shown::{Units, judged, time};
+use crate::plan::schedule::{Task, Work};
 use crate::plan::{Action, BatchPlan, RecipePlan, Step};
 
 /// The header of `steps.csv`.
@@ -30,21 +32,84 @@ pub fn recipe_csv(plan: &RecipePlan, units: Units) -> String {
     write(&COLUMNS, rows)
 }
 
-/// The runs of a batch, RFC 4180.
-pub fn batch_csv(plan: &BatchPlan) -> String {
-    let rows = plan.runs.iter().enumerate().map(|(index, run)| {
-        vec![
-            (index + 1).to_string(),
-            decimal(run.start, 1),
-            run.plan.recipe.name.clone(),
-            run.times.to_string(),
-            run.spare.to_string(),
-            run.plan.recipe.part.sheet.name.clone(),
-            decimal(run.plan.cycle_time, 1),
-            decimal(run.plan.cycle_time * run.times as f64, 1),
-        ]
+/// The step table of a batch, RFC 4180: every step of every part asked for, by start, with run, part and whose hands.
+pub fn batch_csv(plan: &BatchPlan, units: Units) -> String {
+    let own = Scheduled::batch(plan);
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for task in &plan.schedule.tasks {
+        for mut row in batch_rows(&own, task, units) {
+            row[0] = (rows.len() + 1).to_string();
+            row[1] = (task.lane + 1).to_string();
+            row.push(own.part_loop(task).map(|part_loop| (part_loop.run + 1).to_string()).unwrap_or_default());
+            row.push(task.part_loop.map(|_| (task.part + 1).to_string()).unwrap_or_default());
+            row.push(task.operator.map(|operator| (operator + 1).to_string()).unwrap_or_default());
+            rows.push(row);
+        }
+    }
+    let columns: Vec<&str> = COLUMNS.into_iter().chain(["run", "part", "operator"]).collect();
+    write(&columns, rows.into_iter())
+}
+
+/// The rows of one task: one for each stage of a heat and for each bend that is made at once.
+fn batch_rows(own: &Scheduled<'_>, task: &Task, units: Units) -> Vec<Vec<String>> {
+    let start = task.start as f64 / 1e3;
+    if task.work == Work::WarmUp {
+        return vec![warm_up(own, task)];
+    }
+    let (Some(plan), Some(action)) = (own.plan(task), action(task.work)) else { return Vec::new() };
+    let bends = own.bends(task);
+    let lays = matches!(action, Action::Load | Action::Reposition);
+    let meant = |step: &&Step| step.action == action && step.bend.is_none_or(|bend| bends.contains(&bend));
+    let steps: Vec<&Step> = plan.steps.iter().filter(meant).collect();
+    let first = steps.iter().map(|step| step.start).fold(f64::INFINITY, f64::min);
+    let changes = own.part_loop(task).zip(task.pass).and_then(|(part_loop, pass)| {
+        let lays = if task.part == 0 { &part_loop.first } else { &part_loop.again };
+        lays.get(pass).map(|lay| lay.changes.clone())
     });
-    write(&["run", "start_s", "recipe", "times", "spare", "sheet", "cycle_s", "lasts_s"], rows)
+    let row = |step: &&Step| {
+        let mut step = Step { start: start + step.start - first, ..(*step).clone() };
+        if let Some(changes) = changes.clone().filter(|_| lays) {
+            step.changes = changes;
+        }
+        row(plan, &step, 0, 0.0, units)
+    };
+    steps.iter().map(row).collect()
+}
+
+fn action(work: Work) -> Option<Action> {
+    match work {
+        Work::Load => Some(Action::Load),
+        Work::Reposition => Some(Action::Reposition),
+        Work::Heat => Some(Action::Heat),
+        Work::Bend => Some(Action::Bend),
+        Work::Set => Some(Action::Set),
+        Work::Unload => Some(Action::Unload),
+        // The heat begins with it.
+        Work::Press | Work::WarmUp => None,
+    }
+}
+
+fn warm_up(own: &Scheduled<'_>, task: &Task) -> Vec<String> {
+    let lasts = (task.end - task.start) as f64 / 1e3;
+    let arm = task.arms.first().copied().unwrap_or(0);
+    let heater = own.heater(task.lane, arm);
+    let lane = own.schedule.lanes.get(task.lane);
+    let amperes = lane.and_then(|lane| lane.warm_ups.iter().find(|warm_up| warm_up.arm == arm));
+    let call = format!("no sheet in, arm {} home: {heater} on for {}; stay", own.arm(task.lane, arm), time(lasts));
+    let cells = [
+        (2, decimal(task.start as f64 / 1e3, 1)),
+        (3, word(task.work).to_owned()),
+        (8, heater.to_owned()),
+        (9, decimal(lasts, 1)),
+        (10, "100".to_owned()),
+        (16, amperes.map(|warm_up| decimal(warm_up.claim.amperes, 2)).unwrap_or_default()),
+        (17, call),
+    ];
+    let mut row = vec![String::new(); COLUMNS.len()];
+    for (column, cell) in cells {
+        row[column] = cell;
+    }
+    row
 }
 
 fn write(columns: &[&str], rows: impl Iterator<Item = Vec<String>>) -> String {

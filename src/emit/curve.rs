@@ -5,6 +5,7 @@
 use std::fmt::Write;
 
 use crate::emit::csv::decimal;
+use crate::emit::drawing::{anchored, escaped, line, place, text};
 use crate::emit::shown::verdict;
 use crate::model::Level;
 use crate::physics::section::Sample;
@@ -268,46 +269,17 @@ fn hotter(sample: &Sample) -> f64 {
     sample.faces[0].max(sample.faces[1])
 }
 
-fn line(body: &mut String, class: &str, from: [f64; 2], to: [f64; 2]) {
-    let [x1, y1, x2, y2] = [from[0], from[1], to[0], to[1]].map(place);
-    let _ = writeln!(body, "<path class=\"{class}\" d=\"M{x1} {y1}L{x2} {y2}\"/>");
-}
-
-fn text(body: &mut String, x: f64, y: f64, class: &str, words: &str) {
-    anchored(body, [x, y], "start", class, words);
-}
-
-fn anchored(body: &mut String, at: [f64; 2], anchor: &str, class: &str, words: &str) {
-    let [x, y] = at.map(place);
-    let class = if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") };
-    let _ = writeln!(body, "<text{class} x=\"{x}\" y=\"{y}\" text-anchor=\"{anchor}\">{}</text>", escaped(words));
-}
-
-/// A place in the drawing, to a tenth of a unit.
-fn place(value: f64) -> String {
-    decimal(value, 1)
-}
-
 fn celsius(kelvin: f64) -> f64 {
     Unit::parse("degC").map_or(kelvin, |unit| in_unit(kelvin, &unit))
 }
 
-fn escaped(words: &str) -> String {
-    words.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{curve_name, escaped};
+    use super::curve_name;
 
     #[test]
     fn file_names_hold_no_brackets() {
         assert_eq!(curve_name(None, "front"), "curve-front.svg");
         assert_eq!(curve_name(Some(2), "rib[2].crest"), "curve-2-rib-2-crest.svg");
-    }
-
-    #[test]
-    fn words_are_escaped() {
-        assert_eq!(escaped("a<b & \"c\""), "a&lt;b &amp; &quot;c&quot;");
     }
 }

@@ -1,6 +1,7 @@
 use serde::Serialize;
 
 use crate::emit::calls::call;
+use crate::emit::schedule::{ScheduleBody, Scheduled, body as schedule};
 use crate::emit::shown::{Units, judged};
 use crate::model::Level;
 use crate::physics::window::Span;
@@ -23,6 +24,7 @@ struct Document<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     runs: Vec<RunBody<'a>>,
     cycle_time_s: f64,
+    schedule: ScheduleBody<'a>,
     findings: &'a [Finding<'a>],
 }
 
@@ -134,6 +136,7 @@ struct RunBody<'a> {
     spare: u64,
     lot: Option<&'a str>,
     start_s: f64,
+    end_s: f64,
     cycle_time_s: f64,
 }
 
@@ -148,6 +151,7 @@ pub fn recipe_json(plan: &RecipePlan, units: Units, digest: &str, findings: &[Fi
         recipe: Some(body(plan, units)),
         runs: Vec::new(),
         cycle_time_s: plan.cycle_time,
+        schedule: schedule(&Scheduled::recipe(plan)),
         findings,
     })
 }
@@ -161,6 +165,7 @@ pub fn batch_json(plan: &BatchPlan, units: Units, digest: &str, findings: &[Find
         spare: run.spare,
         lot: run.lot.as_ref().map(|lot| lot.name.as_str()),
         start_s: planned.start,
+        end_s: planned.end,
         cycle_time_s: planned.plan.cycle_time,
     });
     write(&Document {
@@ -172,6 +177,7 @@ pub fn batch_json(plan: &BatchPlan, units: Units, digest: &str, findings: &[Find
         recipe: None,
         runs: runs.collect(),
         cycle_time_s: plan.cycle_time,
+        schedule: schedule(&Scheduled::batch(plan)),
         findings,
     })
 }

@@ -120,6 +120,7 @@ fn figures(page: &mut String) {
             Subject::Whole => figure.name.to_owned(),
             Subject::Bend => format!("bend NAME.{}", figure.name),
             Subject::Leg => format!("leg NUMBER.{}", figure.name),
+            Subject::Arm => format!("arm NAME.{}", figure.name),
         };
         let _ = writeln!(page, "| `{name}` | {} | {} |", figure.kind.plain(), figure.meaning);
     }

@@ -4,7 +4,8 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::emit::calls::call;
 use crate::emit::csv::decimal;
-use crate::emit::shown::{Units, clock, figure, judged, known, time};
+use crate::emit::schedule::{Scheduled, figure_lines, schedule_text};
+use crate::emit::shown::{Units, clock, figure, judged, time};
 use crate::physics::window::{Verdict, Window};
 use crate::plan::{Action, BatchPlan, Change, RecipePlan};
 use crate::units::{Kind, Unit, show_rounded};
@@ -13,9 +14,10 @@ use crate::units::{Kind, Unit, show_rounded};
 pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
     let recipe = &plan.recipe;
     let mut text = format!("{}: {} on {}\n", recipe.name, recipe.part.name, recipe.bench.name);
-    for (name, value) in headlines(plan, units) {
+    for (name, value) in part_lines(plan, units) {
         let _ = writeln!(text, "  {name:<13}{value}");
     }
+    text.push_str(&figure_lines(&Scheduled::recipe(plan)));
     text.push_str(&windows(plan, width));
     let mut table = plain_table(width);
     table.set_header(["step", "at", "do", "bend", "takes", "how"]);
@@ -39,7 +41,7 @@ pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
     text
 }
 
-fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
+fn part_lines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
     let recipe = &plan.recipe;
     let sheet = &recipe.part.sheet;
     let source = if sheet.by_standard { ", as its material allows" } else { "" };
@@ -57,18 +59,7 @@ fn headlines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
         ("bend lines", format!("{} from the start", lines.join(", "))),
         ("order", order(plan)),
         ("handling", handling(plan)),
-        ("cycle", format!("{}, without waiting for people", time(plan.cycle_time))),
-        ("energy", format!("{} for one part", known(Kind::Energy, &plan.energy, 3).replace("  ", " "))),
     ];
-    for (id, current) in &plan.currents {
-        let supplies = recipe.bench.arms.iter().map(|arm| &arm.heater.supply);
-        let Some(supply) = supplies.into_iter().find(|supply| supply.id == *id) else { continue };
-        let rated = figure(Kind::Current, supply.rated.value.nominal(), 4);
-        rows.push((
-            "peak current",
-            format!("{} from {}, rated {rated}", known(Kind::Current, current, 3), supply.name),
-        ));
-    }
     if plan.blank.lines.is_empty() {
         rows.retain(|row| row.0 != "bend lines");
     }
@@ -167,31 +158,48 @@ fn plain_table(width: u16) -> Table {
     table
 }
 
-/// The runs of a batch for a terminal.
+/// The lanes and runs of a batch for a terminal, and what hands do when.
 pub fn batch_table(plan: &BatchPlan, width: u16) -> String {
-    let mut text = format!(
-        "{}: {} for {} runs, one part after the other\n",
-        plan.batch.name,
-        time(plan.cycle_time),
-        plan.runs.len()
-    );
+    let own = Scheduled::batch(plan);
+    let parts: u64 = plan.runs.iter().map(|run| run.times).sum();
+    let mut text = format!("{}: {}\n", plan.batch.name, counted(parts, plan.schedule.lanes.len()));
+    text.push_str(&figure_lines(&own));
     let mut table = plain_table(width);
-    table.set_header(["run", "from", "recipe", "parts", "spare", "each"]);
-    for (index, run) in plan.runs.iter().enumerate() {
-        table.add_row([
-            (index + 1).to_string(),
-            clock(run.start),
-            run.plan.recipe.name.clone(),
-            run.times.to_string(),
-            run.spare.to_string(),
-            time(run.plan.cycle_time),
-        ]);
+    table.set_header(["arm", "run", "recipe", "parts", "from", "until", "each", "spare"]);
+    for (number, lane) in plan.schedule.lanes.iter().enumerate() {
+        for part_loop in &lane.loops {
+            let Some(run) = plan.runs.get(part_loop.run) else { continue };
+            let arms: Vec<&str> = lane.arms.iter().map(|arm| own.arm(number, *arm)).collect();
+            let each = plan.schedule.spare.get(part_loop.run).map(|ms| *ms as f64 / 1e3);
+            table.add_row([
+                arms.join(" + "),
+                (part_loop.run + 1).to_string(),
+                run.plan.recipe.name.clone(),
+                run.times.to_string(),
+                clock(run.start),
+                clock(run.end),
+                each.map(time).unwrap_or_default(),
+                run.spare.to_string(),
+            ]);
+        }
     }
-    let _ = writeln!(text, "{}", table.trim_fmt());
+    let _ = writeln!(text, "\n{}\n", table.trim_fmt());
+    text.push_str(&schedule_text(&own, width));
     for (index, (run, planned)) in plan.batch.runs.iter().zip(&plan.runs).enumerate() {
         let sheet = &run.recipe.part.sheet.name;
         let from = run.lot.as_ref().map_or_else(|| sheet.clone(), |lot| format!("lot {} of {sheet}", lot.name));
         let _ = write!(text, "\nrun {}, {} from {from}:{}", index + 1, run.recipe.name, windows(&planned.plan, width));
     }
     text
+}
+
+/// `60 parts in 2 lanes`.
+fn counted(parts: u64, lanes: usize) -> String {
+    let parts = if parts == 1 { "1 part".to_owned() } else { format!("{parts} parts") };
+    let places = if lanes == 1 {
+        "one after the other".to_owned()
+    } else {
+        format!("in {lanes} lanes, each one part at a time")
+    };
+    format!("{parts}, {places}")
 }

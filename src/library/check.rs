@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
 use crate::library::load::Loaded;
-use crate::lint::{self, Finding, Levels, RecipeView};
+use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
 use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
 use crate::plan::{
@@ -111,6 +111,13 @@ pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<
     }
     let missing = checker.missing.names();
     errors.extend(checker.into_faults());
+    if depth == Depth::Full {
+        let broken = errors.iter().map(|error| error.primary().file).collect();
+        let view = LibraryView { files, names: &names, sources: &sources, broken: &broken };
+        let (found, others) = lint::check_library(view);
+        pass.add(found);
+        errors.extend(others.into_iter().filter_map(|finding| levels.apply(finding)));
+    }
     let idle_docs = loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree));
     errors.extend(idle_docs.filter_map(|finding| levels.apply(finding)));
     let Pass { findings, acceptances, users, mut made, danger, .. } = pass;
@@ -151,7 +158,7 @@ enum Work {
 /// What came of planning.
 enum Outcome {
     Recipe { plan: Option<Box<RecipePlan>>, no_order: Option<NoOrder>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
-    Batch(Option<BatchPlan>, Vec<Diagnostic>),
+    Batch(Option<Box<BatchPlan>>, Vec<Diagnostic>),
 }
 
 /// Plans everything on all cores. The result is in the order of what is planned, and each plan depends on nothing but
@@ -187,7 +194,7 @@ fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
         }
         Work::Batch(batch) => {
             let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
-            Outcome::Batch(plan, faults)
+            Outcome::Batch(plan.map(Box::new), faults)
         }
     }
 }
@@ -328,9 +335,10 @@ impl<'l> Pass<'l> {
             Outcome::Batch(plan, faults) => {
                 let mut uses = vec![decl.id];
                 if let Work::Batch(Some(batch)) = &pending.work {
+                    self.add(lint::check_batch(batch));
                     uses.extend(batch.runs.iter().flat_map(|run| [run.recipe.id, run.recipe.bench.id]));
                 }
-                (uses, plan.map(|plan| Plan::Batch(Box::new(plan))), faults)
+                (uses, plan.map(Plan::Batch), faults)
             }
         };
         builder.checker.faults.extend(faults);

@@ -1,6 +1,9 @@
+use std::collections::BTreeSet;
+
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use sha2::{Digest, Sha256};
 
-use crate::emit::{self, Sources, Units};
+use crate::emit::{self, Scheduled, Sources, Units};
 use crate::library::catalogue::sources_of;
 use crate::library::check::{Checked, Made, Plan};
 use crate::library::figures::runs;
@@ -9,7 +12,7 @@ use crate::library::program::program;
 use crate::plan::{Studies, account};
 use crate::program::hexadecimal;
 use crate::report::json;
-use crate::text::Files;
+use crate::text::{FileId, Files};
 
 /// One file to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,8 +24,13 @@ pub struct Output {
 }
 
 impl Output {
-    fn text(name: impl Into<String>, text: String) -> Self {
+    fn of_text(name: impl Into<String>, text: String) -> Self {
         Self { name: name.into(), bytes: text.into_bytes() }
+    }
+
+    /// Its content as text; empty if it is none.
+    pub fn text(&self) -> &str {
+        std::str::from_utf8(&self.bytes).unwrap_or("")
     }
 }
 
@@ -71,26 +79,33 @@ fn folder(files: &Files, made: &Made) -> String {
     format!("{stem}/{}", made.name)
 }
 
-/// Renders everything that was asked for and may be written; what may not, besides.
+/// Renders everything that was asked for and may be written; what may not, besides. On all cores, in the order of the
+/// source.
 pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>, Vec<Refused>) {
-    let mut compiled = Vec::new();
-    let mut refused = Vec::new();
-    let mut studies = Studies::default();
     // What is written names files from the library's root, so that it does not hang on where that is done.
     let files = loaded.files_from_root();
-    for made in checked.made.iter().filter(|made| loaded.asked.contains(&made.span.file)) {
-        match &made.plan {
-            Some(plan) if !made.blocked => {
-                let mut one = render(&files, checked, made, plan, width);
-                let sources = Sources { files: &files, ..sources_of(loaded) };
-                one.outputs.extend(figures(&sources, made, plan, &mut studies));
-                compiled.push(one);
-            }
-            _ => refused.push(Refused {
-                folder: folder(&files, made),
-                name: made.name.clone(),
-                outputs: obstacles(made).into_iter().collect(),
-            }),
+    let asked: BTreeSet<FileId> = loaded.asked.iter().copied().collect();
+    let wanted: Vec<&Made> = checked.made.iter().filter(|made| asked.contains(&made.span.file)).collect();
+    let one = |studies: &mut Studies, made: &&Made| match &made.plan {
+        Some(plan) if !made.blocked => {
+            let mut one = render(&files, checked, made, plan, width);
+            let sources = Sources { files: &files, ..sources_of(loaded) };
+            one.outputs.extend(figures(&sources, plan, studies));
+            Ok(one)
+        }
+        _ => Err(Refused {
+            folder: folder(&files, made),
+            name: made.name.clone(),
+            outputs: obstacles(made).into_iter().collect(),
+        }),
+    };
+    let results: Vec<Result<Compiled, Refused>> = wanted.par_iter().map_init(Studies::default, one).collect();
+    let mut compiled = Vec::new();
+    let mut refused = Vec::new();
+    for result in results {
+        match result {
+            Ok(one) => compiled.push(one),
+            Err(one) => refused.push(one),
         }
     }
     (compiled, refused)
@@ -99,7 +114,7 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
 /// A recipe for which no order can be made leaves a picture of what is in the way.
 fn obstacles(made: &Made) -> Option<Output> {
     let (recipe, ends) = made.no_order.as_ref()?;
-    Some(Output::text(OBSTACLES, emit::obstacles_svg(recipe, ends)))
+    Some(Output::of_text(OBSTACLES, emit::obstacles_svg(recipe, ends)))
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
@@ -114,21 +129,22 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
             let units = units(files, plan);
             let bytes = digest(&emit::recipe_json(plan, units, "", &[]));
             let digest = hexadecimal(&bytes);
-            let csv = Output::text("steps.csv", emit::recipe_csv(plan, units));
-            let json = Output::text("steps.json", emit::recipe_json(plan, units, &digest, &findings));
-            let blank = Output::text("blank.svg", emit::blank_svg(plan, units));
-            let poses = Output::text("poses.svg", emit::poses_svg(plan, units));
+            let csv = Output::of_text("steps.csv", emit::recipe_csv(plan, units));
+            let json = Output::of_text("steps.json", emit::recipe_json(plan, units, &digest, &findings));
+            let blank = Output::of_text("blank.svg", emit::blank_svg(plan, units));
+            let poses = Output::of_text("poses.svg", emit::poses_svg(plan, units));
             (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses], bytes)
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
             let bytes = digest(&emit::batch_json(plan, units, "", &[]));
             let digest = hexadecimal(&bytes);
-            let csv = Output::text("steps.csv", emit::batch_csv(plan));
-            let json = Output::text("steps.json", emit::batch_json(plan, units, &digest, &findings));
+            let csv = Output::of_text("steps.csv", emit::batch_csv(plan, units));
+            let json = Output::of_text("steps.json", emit::batch_json(plan, units, &digest, &findings));
             (emit::batch_table(plan, width), vec![csv, json], bytes)
         }
     };
+    outputs.push(chart(&scheduled(plan)));
     let (programs, no_program) = match program(files, &made.name, plan, digest) {
         Ok(programs) => (programs, None),
         Err(why) => (Vec::new(), Some(why)),
@@ -137,8 +153,21 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
     Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs, no_program }
 }
 
+/// The schedule of a recipe or batch.
+pub(super) fn scheduled(plan: &Plan) -> Scheduled<'_> {
+    match plan {
+        Plan::Recipe(plan) => Scheduled::recipe(plan),
+        Plan::Batch(plan) => Scheduled::batch(plan),
+    }
+}
+
+/// Who does what when.
+fn chart(own: &Scheduled<'_>) -> Output {
+    Output::of_text("schedule.svg", emit::chart_svg(own))
+}
+
 /// `figures.json`, and a curve for each bend whose temperatures can be computed.
-fn figures(sources: &Sources<'_>, made: &Made, plan: &Plan, studies: &mut Studies) -> Vec<Output> {
+fn figures(sources: &Sources<'_>, plan: &Plan, studies: &mut Studies) -> Vec<Output> {
     let mut accounted = Vec::new();
     let mut curves = Vec::new();
     for (index, (run, lot)) in runs(plan).into_iter().enumerate() {
@@ -148,14 +177,14 @@ fn figures(sources: &Sources<'_>, made: &Made, plan: &Plan, studies: &mut Studie
         for bend in 0..run.bends.len() {
             let Some(account) = account(run, lot, bend, studies, false) else { continue };
             if let Some(text) = emit::curve_svg(run, bend, &account, lot_name) {
-                curves.push(Output::text(emit::curve_name(number, &account.bend), text));
+                curves.push(Output::of_text(emit::curve_name(number, &account.bend), text));
             }
             accounts.push(account);
         }
         accounted.push(emit::Accounted { plan: run, lot: lot_name, accounts });
     }
-    let text = emit::figures_json(&made.name, &accounted, sources);
-    let figures = Output::text("figures.json", text);
+    let text = emit::figures_json(&scheduled(plan), &accounted, sources);
+    let figures = Output::of_text("figures.json", text);
     std::iter::once(figures).chain(curves).collect()
 }
 

@@ -1,8 +1,9 @@
 //! Every number behind the bends of a recipe or batch.
 
-use crate::emit::{Accounted, figures_json, figures_text};
+use crate::emit::{Accounted, figure_lines, figures_json, figures_text};
 use crate::library::catalogue::sources_of;
-use crate::library::check::{Checked, Made, Plan};
+use crate::library::check::{Checked, Plan};
+use crate::library::compile::scheduled;
 use crate::library::load::Loaded;
 use crate::model::Lot;
 use crate::names::nearest;
@@ -44,21 +45,20 @@ pub fn figures(loaded: &Loaded, checked: &Checked, asked: Asked<'_>, width: u16)
         let names: Vec<&str> = here().map(|made| made.name.as_str()).collect();
         return Err(NoFigures::Unknown(unknown("recipe or batch", asked.name, &names)));
     };
-    let runs = accounted(made, asked, &mut Studies::default())?;
-    let sources = sources_of(loaded);
-    Ok(FigureReport { text: figures_text(&runs, &sources, width), json: figures_json(&made.name, &runs, &sources) })
+    let Some(plan) = &made.plan else { return Err(NoFigures::Unplanned) };
+    let runs = accounted(plan, asked, &mut Studies::default())?;
+    let (sources, own) = (sources_of(loaded), scheduled(plan));
+    let whole = if asked.bend.is_none() { format!("{}\n{}\n", own.name, figure_lines(&own)) } else { String::new() };
+    let text = whole + &figures_text(&runs, &sources, width);
+    Ok(FigureReport { text, json: figures_json(&own, &runs, &sources) })
 }
 
 /// The accounts of a recipe or of each run of a batch.
-fn accounted<'a>(made: &'a Made, asked: Asked<'_>, studies: &mut Studies) -> Result<Vec<Accounted<'a>>, NoFigures> {
-    let plans: Vec<(&RecipePlan, Option<&Lot>)> = match &made.plan {
-        Some(plan) => runs(plan),
-        None => return Err(NoFigures::Unplanned),
-    };
+fn accounted<'a>(plan: &'a Plan, asked: Asked<'_>, studies: &mut Studies) -> Result<Vec<Accounted<'a>>, NoFigures> {
     let mut labels: Vec<String> = Vec::new();
     let mut found = false;
     let mut all = Vec::new();
-    for (plan, lot) in plans {
+    for (plan, lot) in runs(plan) {
         let part = &plan.recipe.part;
         let mut accounts = Vec::new();
         for bend in 0..plan.bends.len() {

@@ -89,6 +89,8 @@ impl Meant {
                 self.files.push(path);
             }
         }
+        // A folder that the settings name may still be, or have become, an empty one.
+        self.empty.retain(|folder| folder == root);
     }
 }
 

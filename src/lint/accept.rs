@@ -1,6 +1,6 @@
 //! `accept RULE because "…" until DATE`.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::lint::levels::Levels;
 use crate::lint::registry::{RULES, rule};
@@ -167,9 +167,10 @@ impl<'a> Index<'a> {
 
     fn covering_directly(&self, finding: &Finding) -> Vec<usize> {
         let name = finding.diagnostic.name();
-        let here = self.by_file.get(&(name, finding.diagnostic.primary().file));
+        let files: BTreeSet<FileId> = finding.diagnostic.labels.iter().map(|label| label.span.file).collect();
+        let here = files.into_iter().filter_map(|file| self.by_file.get(&(name, file)));
         let own = self.by_owner.get(&(name, finding.owner));
-        let near = here.into_iter().chain(own).flatten().copied();
+        let near = here.chain(own).flatten().copied();
         near.filter(|number| covers(&self.all[*number], finding)).collect()
     }
 }
@@ -185,9 +186,8 @@ pub fn misnamed(acceptances: &[Acceptance], levels: &Levels) -> Vec<Diagnostic> 
 
 fn covers(acceptance: &Acceptance, finding: &Finding) -> bool {
     let here = |span: Span| inside(span, acceptance.scope);
-    finding.diagnostic.labels.iter().filter(|label| label.primary).any(|label| here(label.span))
-        || (acceptance.owner == finding.owner
-            && (acceptance.reach != Reach::Block || finding.diagnostic.labels.iter().any(|label| here(label.span))))
+    finding.diagnostic.labels.iter().any(|label| here(label.span))
+        || (acceptance.owner == finding.owner && acceptance.reach != Reach::Block)
 }
 
 /// What is wrong with an acceptance itself.

@@ -15,4 +15,7 @@ pub use levels::{Level, Levels, groups};
 pub use registry::without;
 pub use registry::{RULES, Rule, rule, rule_infos};
 pub use rules::Check;
-pub use run::{BenchUse, Finding, RecipeView, check_bench, check_declaration, check_recipe, idle_docs};
+pub use run::{
+    BenchUse, Finding, LibraryView, RecipeView, UsedHeater, check_batch, check_bench, check_declaration, check_library,
+    check_recipe, idle_docs,
+};

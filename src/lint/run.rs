@@ -1,10 +1,14 @@
+use std::collections::BTreeSet;
+
 use crate::lint::registry::RULES;
 use crate::lint::rules::{Check, idle_doc};
-use crate::model::{Bench, Recipe};
-use crate::names::{Decl, DeclId};
-use crate::plan::{Electric, NoOrder, RecipePlan, Thermal};
+use crate::model::{Arm, Batch, Bench, Bend, Heater, Line, Radius, Recipe};
+use crate::names::{Decl, DeclId, Names, Source};
+use crate::plan::{Blank, Electric, HotWire, NoOrder, RecipePlan, Thermal, blank, electric, hot_wire};
 use crate::report::Diagnostic;
 use crate::syntax::Tree;
+use crate::text::{FileId, Files};
+use crate::units::Known;
 
 /// A finding and the declarations whose acceptance covers it.
 #[derive(Clone, Debug)]
@@ -30,17 +34,80 @@ pub struct RecipeView<'a> {
     pub no_order: Option<&'a NoOrder>,
 }
 
+impl RecipeView<'_> {
+    /// The flat blank: that of the plan, else as far as radii are known without one.
+    pub fn blank(&self) -> Option<Blank> {
+        if let Some(plan) = self.plan {
+            return Some(plan.blank.clone());
+        }
+        let part = &self.recipe.part;
+        let radius = |(index, bend): (usize, &Bend)| match bend.radius {
+            Radius::Formed(radius) => Some(radius),
+            Radius::Free => Some(self.windows.get(index)?.as_ref()?.radius),
+        };
+        let radii: Option<Vec<f64>> = part.bends.iter().enumerate().map(radius).collect();
+        blank(part, &radii?).ok()
+    }
+}
+
+/// The room in which a bench is judged, K: 20 degC, give or take 10 K (our own choice; recipes narrow it).
+const ROOM: Known = Known { nominal: 293.15, low: 283.15, high: 303.15 };
+
 /// A bench as the rules see it.
 #[derive(Clone, Copy, Debug)]
 pub struct BenchUse<'a> {
     /// The bench.
     pub bench: &'a Bench,
+    /// Its heaters, each once, hot and steady at full power; those that cannot be computed are left out.
+    pub used: &'a [UsedHeater<'a>],
+    /// The room, K.
+    pub room: Known,
+}
+
+impl<'a> BenchUse<'a> {
+    /// The heaters of the bench, each once.
+    pub fn heaters(&self) -> impl Iterator<Item = &'a Heater> {
+        let arms = &self.bench.arms;
+        let first = |(index, arm): &(usize, &Arm)| !arms[..*index].iter().any(|other| other.heater.id == arm.heater.id);
+        arms.iter().enumerate().filter(first).map(|(_, arm)| &arm.heater)
+    }
+}
+
+/// A heater of a bench, hot and steady.
+#[derive(Clone, Debug)]
+pub struct UsedHeater<'a> {
+    /// The heater.
+    pub heater: &'a Heater,
+    /// What it draws.
+    pub electric: Electric,
+    /// Its wires, one for each line; none where the alloy lacks a curve.
+    pub wires: Vec<Option<HotWire>>,
+}
+
+impl UsedHeater<'_> {
+    /// Its lines with their hot wires.
+    pub fn lines(&self) -> impl Iterator<Item = (&Line, &HotWire)> {
+        self.heater.lines.iter().zip(&self.wires).filter_map(|(line, wire)| Some((line, wire.as_ref()?)))
+    }
+}
+
+/// All that was loaded, as it is written.
+#[derive(Clone, Copy, Debug)]
+pub struct LibraryView<'a, 't> {
+    /// The texts.
+    pub files: &'a Files,
+    /// The declarations, and what each file sees of them.
+    pub names: &'a Names<'t>,
+    /// The files with their trees.
+    pub sources: &'a [Source<'t>],
+    /// Files with an error: what it hides cannot be told, such as a name that is misspelt where it is used.
+    pub broken: &'a BTreeSet<FileId>,
 }
 
 /// Runs every rule for recipes.
 pub fn check_recipe(view: RecipeView<'_>) -> Vec<Finding> {
     run(view.recipe.id, |check, report| {
-        if let Check::Recipe(check) = check {
+        if let Check::Recipe(check) | Check::Both(_, check) = check {
             check(view, report);
         }
     })
@@ -48,11 +115,46 @@ pub fn check_recipe(view: RecipeView<'_>) -> Vec<Finding> {
 
 /// Runs every rule for benches.
 pub fn check_bench(id: DeclId, bench: &Bench) -> Vec<Finding> {
+    let cold = BenchUse { bench, used: &[], room: ROOM };
+    let used: Vec<UsedHeater<'_>> = cold.heaters().filter_map(used).collect();
     run(id, |check, report| {
-        if let Check::Bench(check) = check {
-            check(BenchUse { bench }, report);
+        if let Check::Bench(check) | Check::Both(check, _) = check {
+            check(BenchUse { used: &used, ..cold }, report);
         }
     })
+}
+
+fn used(heater: &Heater) -> Option<UsedHeater<'_>> {
+    let electric = electric(heater, ROOM.nominal).ok()?;
+    let wires = heater.lines.iter().zip(&electric.lines).map(|(line, hot)| hot_wire(heater, line, hot, ROOM)).collect();
+    Some(UsedHeater { heater, electric, wires })
+}
+
+/// Runs every rule for batches.
+pub fn check_batch(batch: &Batch) -> Vec<Finding> {
+    run(batch.id, |check, report| {
+        if let Check::Batch(check) = check {
+            check(batch, report);
+        }
+    })
+}
+
+/// Runs every rule that looks at all that was loaded; findings that belong to no declaration come apart.
+pub fn check_library(view: LibraryView<'_, '_>) -> (Vec<Finding>, Vec<Diagnostic>) {
+    let mut found = Vec::new();
+    for check in RULES.iter().filter(|rule| rule.runs()).filter_map(|rule| rule.check.as_ref()) {
+        if let Check::Library(check) = check {
+            check(view, &mut found);
+        }
+    }
+    let (mut owned, mut others) = (Vec::new(), Vec::new());
+    for (owner, diagnostic) in found {
+        match owner {
+            Some(owner) => owned.push(Finding { diagnostic, owner }),
+            None => others.push(diagnostic),
+        }
+    }
+    (owned, others)
 }
 
 /// Runs every rule that looks at a declaration as it is written.

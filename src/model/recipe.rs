@@ -74,6 +74,8 @@ pub struct BendSettings {
     pub fence: Option<Given<FenceSide>>,
     /// Where the bend's settings stand: its own block, else `every bend`, else the recipe.
     pub span: Span,
+    /// The place just behind the opening brace of that block; none without one.
+    pub inside: Option<Span>,
 }
 
 /// The order in which the bends are made.
@@ -136,6 +138,8 @@ pub struct Recipe {
     pub bends: Vec<BendSettings>,
     /// The order of the bends.
     pub order: Order,
+    /// Where it is said that protective film is left on; none where it is peeled.
+    pub film_left: Option<Span>,
 }
 
 /// A recipe, several times.

@@ -11,6 +11,7 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::fault::{Fault, Input, within};
+use super::wire::radiation;
 use crate::units::Known;
 
 /// κ until a heater is calibrated. No published source.
@@ -165,6 +166,24 @@ impl Shield {
         let settled = ambient + input / self.loss;
         settled + (self.start - settled) * libm::exp(-time * self.loss / self.heat_capacity)
     }
+}
+
+/// Temperature (K) at which a shield settles whose line is hot all the time, over what a shield may lose and reflect.
+///
+/// Diameter and emissivity of the wire, its temperature (K), gap and channel (m), room (K). The model of [`Coupling`] and
+/// [`Shield`]; no published source.
+pub fn settled_shield(diameter: f64, emissivity: f64, hot: f64, (gap, channel): (f64, f64), room: f64) -> Known {
+    let radiated = radiation(diameter, emissivity, hot, room);
+    let at = |reflectance: f64, loss: f64| {
+        let coupling =
+            Coupling { kappa: 1.0, absorptance: 1.0, reflectance, plume_share: 0.0, plume_peak: 0.0, gap, channel };
+        room + coupling.into_shield(radiated) / loss
+    };
+    Known::between(
+        at(REFLECTANCE.nominal, SHIELD_LOSS.nominal),
+        at(REFLECTANCE.high, SHIELD_LOSS.high),
+        at(REFLECTANCE.low, SHIELD_LOSS.low),
+    )
 }
 
 /// Irradiance at the sheet's edge relative to an endless line, the wire going `past` (m) beyond it at `gap` (m).

@@ -68,10 +68,48 @@ pub fn lead_drop(current: f64, resistance: f64) -> f64 {
     current * resistance
 }
 
+/// Copper conductors by section (m²) with the current (A) that a US table grants them: 14 to 6 AWG by S79, second hand,
+/// an illustration only; 18 and 16 AWG from memory of the same code's rule for small conductors.
+pub const CONDUCTORS: [(f64, f64); 7] = [
+    (0.823e-6, 7.0),
+    (1.3087e-6, 10.0),
+    (2.0809e-6, 15.0),
+    (3.3088e-6, 20.0),
+    (5.2612e-6, 30.0),
+    (8.3656e-6, 40.0),
+    (13.3018e-6, 55.0),
+];
+
+/// The most that a copper lead of some section (m²) may carry by [`CONDUCTORS`], A.
+///
+/// Below the smallest row in proportion to the section, which grants more than thin leads stand (they cool better, but
+/// their terminals do not); beyond the largest row that row's. Other metals carry less than copper.
+pub fn conductor_limit(section: f64) -> f64 {
+    ampacity(&CONDUCTORS, section).unwrap_or(CONDUCTORS[0].1 * section / CONDUCTORS[0].0)
+}
+
+/// How often a switch closes in one heat whose stages last so long (s) at such a share: once for each stretch that is on,
+/// and once a second, the window of a time-proportioned level, where the share is neither 0 nor 1.
+pub fn switchings(stages: impl IntoIterator<Item = (f64, f64)>) -> f64 {
+    let (mut count, mut on) = (0.0, false);
+    for (time, share) in stages {
+        if share <= 0.0 {
+            on = false;
+        } else if share < 1.0 {
+            count += time.max(1.0);
+            on = false;
+        } else if !on {
+            count += 1.0;
+            on = true;
+        }
+    }
+    count
+}
+
 /// Current that the table of conductors grants a lead of some section, A, or none below its smallest.
 ///
-/// `table` holds (section in m², current in A), rising. No table replaces the local code: a finding made with this can
-/// only be a caution.
+/// `table` holds (section in m², current in A), rising. No table replaces the local code: a finding made with this
+/// defers to it.
 pub fn ampacity(table: &[(f64, f64)], section: f64) -> Option<f64> {
     // A printed section is rounded; a thousandth keeps 2.08 mm² from missing the row of 2.081.
     table.iter().rev().find(|(row, _)| section >= row * 0.999).map(|(_, current)| *current)

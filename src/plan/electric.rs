@@ -4,7 +4,7 @@ use crate::model::{Alloy, Curve, Heater, Line, Wiring};
 use crate::names::DeclId;
 use crate::physics::circuit::{self, Circuit};
 use crate::physics::table::Table;
-use crate::physics::{self, Fault, Known, wire};
+use crate::physics::{self, Fault, Known, supply, wire};
 use crate::units::{Bounded, BoundsProblem, SourceId};
 
 /// A heater that is hot and steady, at full level.
@@ -195,6 +195,16 @@ fn leads(heater: &Heater) -> Result<Bounded, BoundsProblem> {
     let leads = &heater.leads;
     let there_and_back = Bounded::exact(2.0)?.mul(&leads.length.value)?;
     leads.metal.resistivity.mul(&there_and_back)?.div(&leads.area.value)
+}
+
+/// Voltage lost in the leads of a heater, V; nothing where the voltage was measured at the wire.
+pub fn lead_drop(heater: &Heater, electric: &Electric) -> Option<Known> {
+    let (ohms, current) = (Known::from(&leads(heater).ok()?), Known::from(&electric.current));
+    Some(Known {
+        nominal: supply::lead_drop(current.nominal, ohms.nominal),
+        low: supply::lead_drop(current.low, ohms.low),
+        high: supply::lead_drop(current.high, ohms.high),
+    })
 }
 
 /// The hot factor over a range of temperatures, its own bounds included, as one unknown.

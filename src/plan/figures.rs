@@ -1,3 +1,4 @@
+use crate::plan::schedule::{ArmUse, Schedule};
 use crate::plan::{BatchPlan, RecipePlan};
 use crate::types::LocalName;
 use crate::types::figures::{FigureDef, FigureSource, FigureValue, Subject};
@@ -15,7 +16,7 @@ impl FigureSource for PlanFigures<'_> {
     fn value(&self, figure: &'static FigureDef, name: Option<&LocalName>) -> FigureValue {
         match self {
             Self::Recipe(plan) => of_recipe(plan, figure, name),
-            Self::Batch(plan) => of_batch(plan, figure),
+            Self::Batch(plan) => of_batch(plan, figure, name),
         }
     }
 }
@@ -23,6 +24,7 @@ impl FigureSource for PlanFigures<'_> {
 fn of_recipe(plan: &RecipePlan, figure: &'static FigureDef, name: Option<&LocalName>) -> FigureValue {
     let index = match (figure.subject, name) {
         (Subject::Whole, _) => None,
+        (Subject::Arm, Some(name)) => return idle(&plan.schedule, &[plan], figure, name),
         (Subject::Bend, Some(name)) => match bend_index(plan, name) {
             Some(index) => Some(index),
             None => return FigureValue::Wrong(format!("the part `{}` has no bend `{name}`", plan.recipe.part.name)),
@@ -99,14 +101,36 @@ fn peak<'a>(mut currents: impl Iterator<Item = &'a Bounded>) -> Result<Option<Bo
     currents.try_fold(first.clone(), |most, next| most.max(next)).map(Some)
 }
 
-fn of_batch(plan: &BatchPlan, figure: &'static FigureDef) -> FigureValue {
+fn of_batch(plan: &BatchPlan, figure: &'static FigureDef, name: Option<&LocalName>) -> FigureValue {
     let exact = |value: f64| Bounded::exact(value).map_or(FigureValue::Silent, |value| known(figure, value));
-    match (figure.subject, figure.name) {
-        (Subject::Whole, "cycle_time") => exact(plan.cycle_time),
-        (Subject::Whole, "peak_current") => match peak(plan.runs.iter().flat_map(|run| run.plan.currents.values())) {
+    match (figure.subject, figure.name, name) {
+        (Subject::Whole, "cycle_time", _) => exact(plan.cycle_time),
+        (Subject::Whole, "peak_current", _) => match peak(plan.currents.values()) {
             Ok(Some(value)) => known(figure, value),
             _ => FigureValue::Silent,
         },
-        _ => FigureValue::Wrong("a batch has the figures `cycle_time` and `peak_current`".to_owned()),
+        (Subject::Whole, "energy", _) => known(figure, plan.energy.clone()),
+        (Subject::Arm, _, Some(name)) => {
+            let plans: Vec<&RecipePlan> = plan.runs.iter().map(|run| &run.plan).collect();
+            idle(&plan.schedule, &plans, figure, name)
+        }
+        _ => FigureValue::Wrong(
+            "a batch has the figures `cycle_time`, `peak_current`, `energy` and `arm NAME.idle`".to_owned(),
+        ),
+    }
+}
+
+/// How long nothing is done at an arm.
+fn idle(schedule: &Schedule, plans: &[&RecipePlan], figure: &'static FigureDef, name: &LocalName) -> FigureValue {
+    let arm_name = |used: &ArmUse| {
+        let bench = schedule.lanes.get(used.lane)?.bench;
+        let plan = plans.iter().find(|plan| plan.recipe.bench.id == bench)?;
+        plan.recipe.bench.arms.get(used.arm).map(|arm| LocalName::Name(arm.name.clone()))
+    };
+    let idle: Vec<u64> =
+        schedule.arms.iter().filter(|used| arm_name(used).as_ref() == Some(name)).map(|used| used.idle).collect();
+    match idle.iter().max() {
+        Some(idle) => Bounded::exact(*idle as f64 / 1e3).map_or(FigureValue::Silent, |value| known(figure, value)),
+        None => FigureValue::Wrong(format!("no bend is made on an arm `{name}`")),
     }
 }

@@ -7,10 +7,12 @@ mod blank;
 mod electric;
 mod expect;
 mod figures;
+mod hot_wire;
 mod memo;
 mod order;
 mod pose;
 mod recipe;
+pub mod schedule;
 mod steps;
 mod study;
 mod thermal;
@@ -21,9 +23,10 @@ pub use account::{
     Account, Basis, Figure, Group, Holds, Input, Limit, LimitLines, Origin, account, unknown_kind, unknown_name,
 };
 pub use blank::{BendLine, Blank, BlankProblem, blank};
-pub use electric::{Electric, LineElectric, electric};
+pub use electric::{Electric, LineElectric, electric, lead_drop};
 pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
+pub use hot_wire::{HotWire, Taut, hot_wire};
 pub use memo::{NoStore, Store};
 pub use order::{
     BestOrder, Blocked, Choice, Counts, Dead, DeadEnd, Found, Handling, LaidIn, Lay, NoOrder, Obstacle, Rules,

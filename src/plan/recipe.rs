@@ -6,15 +6,17 @@ use crate::plan::blank::{Blank, blank};
 use crate::plan::electric::Electric;
 use crate::plan::order::{Choice, Handling, NoOrder, choose, handling, usual_side};
 use crate::plan::pose::extent;
+use crate::plan::schedule::{Job, PRESS, Purpose, Schedule, Task, at_once, heats, schedule};
 use crate::plan::steps::{Action, Change, Step};
 use crate::plan::thermal::{Thermal, ThermalProblem, computed_set, needs_window};
 use crate::plan::thermals::Thermals;
 use crate::plan::wording;
 use crate::report::Diagnostic;
-use crate::units::Bounded;
+use crate::text::Span;
+use crate::units::{Bounded, BoundsProblem};
 
-/// The operator presses start at each heat, s (our choice, as in the schedule).
-pub const START_PRESS: f64 = 2.0;
+/// The operator presses start at each heat, s.
+pub const START_PRESS: f64 = PRESS as f64 / 1e3;
 
 /// A recipe with all that follows from it.
 #[derive(Clone, Debug)]
@@ -29,9 +31,11 @@ pub struct RecipePlan {
     pub handling: Handling,
     /// The steps for one part, in order.
     pub steps: Vec<Step>,
+    /// The lane it is made in, with the expected times of one part.
+    pub schedule: Schedule,
     /// s, from load to unload
     pub cycle_time: f64,
-    /// The most that is drawn at once, A, by supply.
+    /// The most that is drawn at one moment of the schedule, A, by supply.
     pub currents: BTreeMap<DeclId, Bounded>,
     /// What the heaters take for one part, J.
     pub energy: Bounded,
@@ -65,8 +69,14 @@ pub struct BatchPlan {
     pub batch: Batch,
     /// Its runs.
     pub runs: Vec<RunPlan>,
-    /// s, one part after the other
+    /// All lanes, with the expected times of the parts asked for.
+    pub schedule: Schedule,
+    /// s, from the first warm-up until the last part is out
     pub cycle_time: f64,
+    /// The most that is drawn at one moment of the schedule, A, by supply.
+    pub currents: BTreeMap<DeclId, Bounded>,
+    /// What the heaters take for the parts asked for and the warm-ups, J.
+    pub energy: Bounded,
 }
 
 /// One run of a batch.
@@ -78,8 +88,10 @@ pub struct RunPlan {
     pub times: u64,
     /// Spares beyond those asked for.
     pub spare: u64,
-    /// s, from the start of the batch
+    /// When its first part is laid in, s from the start of the batch.
     pub start: f64,
+    /// When its last part is out, s from the start of the batch.
+    pub end: f64,
 }
 
 /// What came of a recipe.
@@ -141,27 +153,33 @@ fn with_windows(
     let times: Option<Vec<_>> =
         (0..recipe.bends.len()).map(|bend| times(recipe, bend, windows[bend].as_ref())).collect();
     let drawn: Option<Vec<_>> = drawn.into_iter().collect();
-    for (bend, window) in windows.iter().enumerate() {
-        if let (SetTime::Computed(span), Some(window)) = (recipe.bends[bend].set, window)
-            && window.heat.is_some()
-            && window.window.hold.is_none()
-        {
-            faults.push(wording::never_sets(span, &recipe.part.bend_label(bend)));
-        }
-    }
+    faults.extend(never_sets(recipe, windows));
+    faults.extend(check_swings(recipe, &swings));
     let (blank, handling, times, drawn) = (blank?, order?, times?, drawn?);
     let order = &handling.order;
     let mut bends = bends(recipe, &blank, &handling, &swings, times, drawn, windows);
     hold_together(&mut bends, order);
     faults.extend(check_places(recipe, &blank, order));
-    faults.extend(check_swings(recipe, &bends));
     if !faults.is_empty() {
         return None;
     }
-    let (steps, cycle_time) = steps(recipe, &bends, order);
-    match totals(recipe, &bends, order) {
+    let steps = steps(recipe, &bends, order);
+    let job = Job { recipe, bends: &bends, order, run: 0, times: 0, spare: 0 };
+    let schedule = schedule(&[job], Purpose::Part);
+    match totals(&[(recipe, &bends)], &schedule, &[job]) {
         Ok((currents, energy)) => {
-            Some(RecipePlan { recipe: recipe.clone(), blank, bends, handling, steps, cycle_time, currents, energy })
+            let cycle_time = schedule.total as f64 / 1e3;
+            Some(RecipePlan {
+                recipe: recipe.clone(),
+                blank,
+                bends,
+                handling,
+                steps,
+                schedule,
+                cycle_time,
+                currents,
+                energy,
+            })
         }
         Err(problem) => {
             faults.push(wording::out_of_range(recipe, problem));
@@ -170,10 +188,9 @@ fn with_windows(
     }
 }
 
-/// Plans a batch: its runs one after the other, each with the sheet of its lot.
+/// Plans a batch over all lanes, each run with the sheet of its lot.
 pub fn plan_batch(batch: &Batch, thermals: &mut Thermals) -> (Option<BatchPlan>, Vec<Diagnostic>) {
-    let mut runs = Vec::new();
-    let mut start = 0.0;
+    let mut plans = Vec::new();
     for run in &batch.runs {
         let planned = plan_recipe(&run.recipe, run.lot.as_ref(), thermals);
         // Without a lot, what is wrong with the recipe is reported where it stands.
@@ -181,11 +198,45 @@ pub fn plan_batch(batch: &Batch, thermals: &mut Thermals) -> (Option<BatchPlan>,
             let faults = if run.lot.is_some() { planned.faults } else { Vec::new() };
             return (None, faults);
         };
-        let lasts = plan.cycle_time * run.times as f64;
-        runs.push(RunPlan { plan, times: run.times, spare: run.spare, start });
-        start += lasts;
+        plans.push(plan);
     }
-    (Some(BatchPlan { batch: batch.clone(), runs, cycle_time: start }), Vec::new())
+    let jobs: Vec<Job<'_>> = plans
+        .iter()
+        .zip(&batch.runs)
+        .enumerate()
+        .map(|(run, (plan, asked))| plan.job(run, asked.times, asked.spare))
+        .collect();
+    let schedule = schedule(&jobs, Purpose::Batch);
+    let made: Vec<_> = plans.iter().map(|plan| (&plan.recipe, plan.bends.as_slice())).collect();
+    let (currents, energy) = match totals(&made, &schedule, &jobs) {
+        Ok(totals) => totals,
+        Err(problem) => {
+            let faults = plans.first().map(|plan| wording::out_of_range(&plan.recipe, problem));
+            return (None, faults.into_iter().collect());
+        }
+    };
+    let runs = plans.into_iter().zip(&batch.runs).enumerate().map(|(run, (plan, asked))| {
+        let own = || {
+            let loops = |task: &&Task| {
+                let own = schedule.lanes.get(task.lane).zip(task.part_loop);
+                own.and_then(|(lane, number)| lane.loops.get(number)).is_some_and(|own| own.run == run)
+            };
+            schedule.tasks.iter().filter(loops)
+        };
+        let start = own().map(|task| task.start).min().unwrap_or(0) as f64 / 1e3;
+        let end = own().map(|task| task.end).max().unwrap_or(0) as f64 / 1e3;
+        RunPlan { plan, times: asked.times, spare: asked.spare, start, end }
+    });
+    let runs = runs.collect();
+    let cycle_time = schedule.total as f64 / 1e3;
+    (Some(BatchPlan { batch: batch.clone(), runs, schedule, cycle_time, currents, energy }), Vec::new())
+}
+
+impl RecipePlan {
+    /// The recipe as a run of a batch.
+    pub fn job(&self, run: usize, times: u64, spare: u64) -> Job<'_> {
+        Job { recipe: &self.recipe, bends: &self.bends, order: &self.handling.order, run, times, spare }
+    }
 }
 
 /// The window of a bend. Where it cannot be had, that is a fault only if the recipe asks for what follows from it.
@@ -338,24 +389,41 @@ fn check_places(recipe: &Recipe, blank: &Blank, order: &[Vec<usize>]) -> Vec<Dia
     order.iter().filter_map(wrong).collect()
 }
 
+/// One message for all bends that ask for a computed set in one place and never cool down.
+fn never_sets(recipe: &Recipe, windows: &[Option<Thermal>]) -> Vec<Diagnostic> {
+    let mut places: Vec<(Span, Vec<String>)> = Vec::new();
+    for (bend, window) in windows.iter().enumerate() {
+        let (SetTime::Computed(span), Some(window)) = (recipe.bends[bend].set, window) else { continue };
+        if window.heat.is_none() || window.window.hold.is_some() {
+            continue;
+        }
+        let label = recipe.part.bend_label(bend);
+        match places.iter_mut().find(|place| place.0 == span) {
+            Some(place) => place.1.push(label),
+            None => places.push((span, vec![label])),
+        }
+    }
+    places.iter().map(|(span, bends)| wording::never_sets(*span, bends)).collect()
+}
+
 /// One message for each arm that cannot swing as far as its bends need.
-fn check_swings(recipe: &Recipe, bends: &[BendPlan]) -> Vec<Diagnostic> {
+fn check_swings(recipe: &Recipe, swings: &[f64]) -> Vec<Diagnostic> {
     let mut wrong: BTreeMap<usize, Vec<wording::WrongSwing>> = BTreeMap::new();
-    for (bend, plan) in bends.iter().enumerate() {
+    for (bend, swing) in swings.iter().copied().enumerate() {
         let settings = &recipe.bends[bend];
         let (low, high) = recipe.bench.arms[settings.arm].swings.value;
-        if plan.swing >= low - 1e-9 && plan.swing <= high + 1e-9 {
+        if swing >= low - 1e-9 && swing <= high + 1e-9 {
             continue;
         }
         let span = settings.swing.map_or(recipe.part.bends[bend].angle.span, |given| given.span);
         let bend = recipe.part.bend_label(bend);
-        wrong.entry(settings.arm).or_default().push(wording::WrongSwing { bend, swing: plan.swing, span });
+        wrong.entry(settings.arm).or_default().push(wording::WrongSwing { bend, swing, span });
     }
     wrong.iter().filter_map(|(arm, wrong)| wording::swing_out_of_reach(wrong, &recipe.bench.arms[*arm])).collect()
 }
 
 /// The steps for one part. Bends of a group end their heat, swing and set together.
-fn steps(recipe: &Recipe, bends: &[BendPlan], order: &[Vec<usize>]) -> (Vec<Step>, f64) {
+fn steps(recipe: &Recipe, bends: &[BendPlan], order: &[Vec<usize>]) -> Vec<Step> {
     let mut steps = Vec::new();
     let mut clock = 0.0;
     let mut swings: Vec<Option<f64>> = vec![None; recipe.bench.arms.len()];
@@ -364,14 +432,9 @@ fn steps(recipe: &Recipe, bends: &[BendPlan], order: &[Vec<usize>]) -> (Vec<Step
         let Some(first) = group.first().map(|bend| &bends[*bend]) else { continue };
         let changes = changes(recipe, bends, group, &swings, last);
         let handling = &recipe.bench.handling;
-        let extra = |change: &Change| match change {
-            Change::TurnOver => handling.turn_over,
-            Change::Swing => handling.swing_change,
-            Change::Fence => handling.fence_change,
-        };
         let (action, base) =
             if last.is_none() { (Action::Load, handling.load) } else { (Action::Reposition, handling.reposition) };
-        let lasts = base + changes.iter().map(extra).sum::<f64>();
+        let lasts = base + changes.iter().map(|change| change.takes(handling)).sum::<f64>();
         let bend = group.first().copied();
         let mut lay_in = row(recipe, bends, action, bend, clock, lasts);
         lay_in.fence = Some((first.fence, first.side));
@@ -406,7 +469,7 @@ fn steps(recipe: &Recipe, bends: &[BendPlan], order: &[Vec<usize>]) -> (Vec<Step
     steps.push(out);
     // Within a group the heats begin one after the other, so that they end together.
     steps.sort_by(|a, b| a.start.total_cmp(&b.start));
-    (steps, clock + unload)
+    steps
 }
 
 fn row(recipe: &Recipe, bends: &[BendPlan], action: Action, bend: Option<usize>, start: f64, lasts: f64) -> Step {
@@ -426,7 +489,7 @@ fn row(recipe: &Recipe, bends: &[BendPlan], action: Action, bend: Option<usize>,
 }
 
 /// What must be set at the bench before a group; the first group finds it set.
-fn changes(
+pub(super) fn changes(
     recipe: &Recipe,
     bends: &[BendPlan],
     group: &[usize],
@@ -451,36 +514,40 @@ fn changes(
     changes
 }
 
-/// The most that is drawn at once by supply, and the energy for one part.
+/// The most that is drawn at one moment by supply, and the energy of all heats of a schedule.
 fn totals(
-    recipe: &Recipe,
-    bends: &[BendPlan],
-    order: &[Vec<usize>],
-) -> Result<(BTreeMap<DeclId, Bounded>, Bounded), crate::units::BoundsProblem> {
+    made: &[(&Recipe, &[BendPlan])],
+    schedule: &Schedule,
+    jobs: &[Job<'_>],
+) -> Result<(BTreeMap<DeclId, Bounded>, Bounded), BoundsProblem> {
+    let on = heats(&schedule.lanes, &schedule.tasks, jobs);
+    let bend = |run: usize, bend: usize| made.get(run).and_then(|(_, bends)| bends.get(bend));
     let mut peaks: BTreeMap<DeclId, Bounded> = BTreeMap::new();
-    let mut energy = Bounded::exact(0.0)?;
-    for group in order {
-        let mut sums: BTreeMap<DeclId, Bounded> = BTreeMap::new();
-        for bend in group {
-            let heater = &recipe.bench.arms[recipe.bends[*bend].arm].heater;
-            let plan = &bends[*bend];
-            let sum = match sums.get(&heater.supply.id) {
-                Some(sum) => sum.add(&plan.electric.current)?,
-                None => plan.electric.current.clone(),
-            };
-            sums.insert(heater.supply.id, sum);
-            let seconds: f64 = plan.heat.iter().map(|level| level.time * level.share).sum();
-            for line in &plan.electric.lines {
-                let power = line.line_power.mul(&heater.length.value)?;
-                energy = energy.add(&power.mul(&Bounded::exact(seconds)?)?)?;
-            }
-        }
-        for (supply, sum) in sums {
+    for (supply, sets) in at_once(&on) {
+        for set in sets {
+            let currents =
+                set.iter().filter_map(|(run, number)| bend(*run, *number)).map(|bend| &bend.electric.current);
+            let sum = currents.map(Clone::clone).map(Ok).reduce(|sum, current| sum?.add(&current?));
+            let Some(sum) = sum.transpose()? else { continue };
             let peak = match peaks.get(&supply) {
                 Some(peak) => peak.max(&sum)?,
                 None => sum,
             };
             peaks.insert(supply, peak);
+        }
+    }
+    let mut seconds: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+    for stretch in &on {
+        let share = stretch.share * (stretch.until - stretch.from) as f64 / 1e3;
+        *seconds.entry((stretch.run, stretch.bend)).or_default() += share;
+    }
+    let mut energy = Bounded::exact(0.0)?;
+    for ((run, number), seconds) in seconds {
+        let Some((bend, (recipe, _))) = bend(run, number).zip(made.get(run)) else { continue };
+        let length = &recipe.bench.arms[recipe.bends[number].arm].heater.length.value;
+        for line in &bend.electric.lines {
+            let power = line.line_power.mul(length)?;
+            energy = energy.add(&power.mul(&Bounded::exact(seconds)?)?)?;
         }
     }
     Ok((peaks, energy))

@@ -1,4 +1,4 @@
-use crate::model::FenceSide;
+use crate::model::{FenceSide, Handling};
 
 /// What is done in a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -65,4 +65,15 @@ pub enum Change {
     Swing,
     /// Set the fence.
     Fence,
+}
+
+impl Change {
+    /// How long it takes, s.
+    pub fn takes(self, handling: &Handling) -> f64 {
+        match self {
+            Self::TurnOver => handling.turn_over,
+            Self::Swing => handling.swing_change,
+            Self::Fence => handling.fence_change,
+        }
+    }
 }

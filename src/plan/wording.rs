@@ -6,6 +6,7 @@ use crate::plan::electric::ElectricProblem;
 use crate::plan::thermal::ThermalProblem;
 use crate::report::Diagnostic;
 use crate::text::Span;
+use crate::types::all_of;
 use crate::units::{BoundsProblem, Kind, preferred_unit, show_rounded};
 
 fn shown(kind: Kind, value: f64) -> String {
@@ -182,8 +183,11 @@ pub fn expectation_not_a_comparison(span: Span) -> Diagnostic {
         .help("For example: `expect cycle_time <= 25 min`, or `expect blank.length within 375..395 mm`.")
 }
 
-pub fn never_sets(span: Span, bend: &str) -> Diagnostic {
-    Diagnostic::error("never-sets", span, format!("bend `{bend}` does not cool down to the release temperature"))
+pub fn never_sets(span: Span, bends: &[String]) -> Diagnostic {
+    let names: Vec<String> = bends.iter().map(|bend| format!("`{bend}`")).collect();
+    let (word, verb) = if names.len() == 1 { ("bend", "does") } else { ("bends", "do") };
+    let headline = format!("{word} {} {verb} not cool down to the release temperature", all_of(&names));
+    Diagnostic::error("never-sets", span, headline)
         .here("not within two hours")
         .help("The room may be too warm, or the arm's surface too good an insulator.")
 }

@@ -14,6 +14,8 @@ pub enum Subject {
     Bend,
     /// One leg, by its number from the start of the profile: `leg 2.…`.
     Leg,
+    /// One arm: `arm left.…`.
+    Arm,
 }
 
 /// A figure that `expect` may read.
@@ -37,9 +39,24 @@ const fn figure(subject: Subject, name: &'static str, kind: Kind, meaning: &'sta
 pub const FIGURES: &[FigureDef] = &[
     figure(Subject::Whole, "blank.length", Kind::Length, "Length of the flat blank across the bend lines."),
     figure(Subject::Whole, "blank.width", Kind::Length, "Length of the bend lines."),
-    figure(Subject::Whole, "cycle_time", Kind::Time, "From loading to unloading one part, or the whole batch."),
-    figure(Subject::Whole, "peak_current", Kind::Current, "The most that is drawn from any one supply at once."),
-    figure(Subject::Whole, "energy", Kind::Energy, "What the heaters take for one part."),
+    figure(
+        Subject::Whole,
+        "cycle_time",
+        Kind::Time,
+        "From loading to unloading one part; of a batch from the first warm-up until the last part is out.",
+    ),
+    figure(
+        Subject::Whole,
+        "peak_current",
+        Kind::Current,
+        "The most that is drawn from any one supply at one moment of the schedule.",
+    ),
+    figure(
+        Subject::Whole,
+        "energy",
+        Kind::Energy,
+        "What the heaters take for one part; of a batch for all parts asked for and the warm-ups.",
+    ),
     figure(Subject::Bend, "heat", Kind::Time, "How long the line is on."),
     figure(Subject::Bend, "set", Kind::Time, "How long the arm holds the bend."),
     figure(
@@ -53,6 +70,7 @@ pub const FIGURES: &[FigureDef] = &[
     figure(Subject::Bend, "swing", Kind::Angle, "The angle at which the arm's stop is set."),
     figure(Subject::Leg, "length", Kind::Length, "Length of the leg as it comes out."),
     figure(Subject::Leg, "tolerance", Kind::Length, "Half of what is known of the leg's length."),
+    figure(Subject::Arm, "idle", Kind::Time, "How long nothing is done at the arm, of the cycle time."),
 ];
 
 /// What a figure comes to.
@@ -62,13 +80,13 @@ pub enum FigureValue {
     Known(Quantity),
     /// It has none because of something that was reported.
     Silent,
-    /// There is no such bend or leg, or no value; why.
+    /// There is no such bend, leg or arm, or no value; why.
     Wrong(String),
 }
 
 /// Gives figures their values.
 pub trait FigureSource {
-    /// The value of a figure; the name is there for bends and legs only.
+    /// The value of a figure; the name is there for bends, legs and arms only.
     fn value(&self, figure: &'static FigureDef, name: Option<&LocalName>) -> FigureValue;
 }
 
@@ -97,6 +115,7 @@ impl<'f> Figures<'f> {
         let subject = match files.slice(*word) {
             "bend" => Subject::Bend,
             "leg" => Subject::Leg,
+            "arm" => Subject::Arm,
             _ => return None,
         };
         let path = paths.first()?;
@@ -120,6 +139,7 @@ impl<'f> Figures<'f> {
             Subject::Whole => figure.name.to_owned(),
             Subject::Bend => format!("bend NAME.{}", figure.name),
             Subject::Leg => format!("leg NUMBER.{}", figure.name),
+            Subject::Arm => format!("arm NAME.{}", figure.name),
         };
         FIGURES.iter().map(shown).collect()
     }

@@ -109,7 +109,7 @@ fn comparison_missing(left: &Expr, cursor: &Cursor<'_, '_>) -> Option<Diagnostic
     let is_range = |expr: &Expr| matches!(&expr.kind, ExprKind::Binary(_, Operator::Range, ..));
     match (&left.kind, cursor.expr()) {
         (ExprKind::Figure(word, Some(count), paths), behind)
-            if !matches!(cursor.files.slice(*word), "bend" | "leg") && paths.is_empty() =>
+            if !matches!(cursor.files.slice(*word), "bend" | "leg" | "arm") && paths.is_empty() =>
         {
             let right = behind.map_or(*count, |behind| count.to(behind.span));
             Some(wording::comparison_missing(*word, right, false))

@@ -37,6 +37,7 @@ fn curves_are_written_and_stay_the_same() {
             "steps.json",
             "blank.svg",
             "poses.svg",
+            "schedule.svg",
             "figures.json",
             "curve-front.svg",
             "curve-back.svg",
@@ -46,10 +47,43 @@ fn curves_are_written_and_stay_the_same() {
     assert!(names("field_lab").contains(&"curve-2-left_lip.svg".to_owned()));
     assert_eq!(
         names("instruction_holder_run"),
-        ["steps.csv", "steps.json", "blank.svg", "poses.svg", "figures.json", "curve-spine.svg", "curve-lip.svg"]
+        [
+            "steps.csv",
+            "steps.json",
+            "blank.svg",
+            "poses.svg",
+            "schedule.svg",
+            "figures.json",
+            "curve-spine.svg",
+            "curve-lip.svg"
+        ]
     );
     for (one, other) in compiled.iter().zip(&again) {
         assert_eq!(one.outputs, other.outputs);
+    }
+}
+
+/// The chart of a batch is whole by itself: one bar of heat for each heat, stretch by stretch, and nothing from outside.
+#[test]
+fn a_chart_is_whole_by_itself() {
+    let chart = |name: &str| {
+        let one = COMPILED.iter().find(|one| one.name == name).unwrap();
+        &one.outputs.iter().find(|output| output.name == "schedule.svg").unwrap().text
+    };
+    for name in ["field_lab", "dust_cover_run", "specimen_tray_run"] {
+        let svg = chart(name);
+        assert!(svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\"") && svg.ends_with("</svg>\n"));
+        for foreign in ["href", "url(h", "@import", "<script", "NaN", "inf"] {
+            assert!(!svg.contains(foreign), "{name}: {foreign}");
+        }
+        assert_eq!(svg.matches("<text").count(), svg.matches("</text>").count());
+        assert!(svg.contains("Never leave a hot line unattended."));
+    }
+    // One bar in the legend; three bends; five stages of four bends.
+    assert_eq!(chart("dust_cover_run").matches("<rect class=\"heat\"").count(), 1 + 3);
+    assert_eq!(chart("specimen_tray_run").matches("<rect class=\"heat\"").count(), 1 + 5);
+    for words in ["arm left", "arm right", "operator", "rail_12v", "for long 24 A", "all parts are out"] {
+        assert!(chart("field_lab").contains(words), "{words}");
     }
 }
 

@@ -295,6 +295,7 @@ impl Bench<'_> {
 struct Watch {
     on: [u32; 8],
     rest: [u32; 8],
+    off: [bool; 8],
     failed: [u32; 8],
     limits: [u32; 8],
     pressed: bool,
@@ -310,7 +311,7 @@ impl Watch {
         for (limit, output) in limits.iter_mut().zip(&machine.outputs) {
             *limit = u32::from(output.longest) * 100;
         }
-        Self { on: [0; 8], rest: [u32::MAX; 8], failed: [0; 8], limits, pressed: false, was_raw: false }
+        Self { on: [0; 8], rest: [u32::MAX; 8], off: [false; 8], failed: [0; 8], limits, pressed: false, was_raw: false }
     }
 
     fn look(
@@ -344,11 +345,15 @@ impl Watch {
             let before = bench.outputs & (1 << heater) != 0 && !bench.is_isolated_off(output.supply, bench.outputs);
             if before {
                 // What the last tick has set has stayed until now.
+                // The dark part of part power counts; what was switched off in between, in a damaged program, does not.
                 let rested = std::mem::take(&mut self.rest[index]);
-                self.on[index] = if rested >= 5000 { 0 } else { self.on[index] + rested } + counted;
+                let dark = if std::mem::take(&mut self.off[index]) { 0 } else { rested };
+                self.on[index] = if rested >= 5000 { 0 } else { self.on[index] + dark } + counted;
             } else {
                 self.rest[index] = self.rest[index].saturating_add(passed);
             }
+            let goes_off = |event: &Event| event.kind == EventKind::Off && event.detail == u16::from(heater);
+            self.off[index] |= !bit && events.iter().any(goes_off);
             let tries = controller.state() == State::SelfTest;
             if self.on[index] > self.limits[index] + WATCHDOG + LONGEST_TICK {
                 return Some(format!("heater {heater} on for {} ms", self.on[index]));

@@ -1,7 +1,7 @@
 //! Runs the rules on a text that stands in the example library.
 
 use std::collections::BTreeMap;
-use std::sync::OnceLock;
+use std::sync::{OnceLock, PoisonError, RwLock};
 
 use withy::library::{Checked, Loaded, Memory};
 use withy::lint::without;
@@ -24,6 +24,8 @@ pub struct Found {
     pub column: usize,
     /// How many characters of its first line the place covers.
     pub length: usize,
+    /// Whether it stands in the text itself.
+    pub here: bool,
 }
 
 fn library() -> &'static Memory {
@@ -35,14 +37,23 @@ fn library() -> &'static Memory {
     })
 }
 
-/// Checks a text; one rule is off where the environment says so.
+/// Tests of one program run side by side, and a rule is switched off for all of them: whoever does it waits until nobody
+/// checks.
+static GATE: RwLock<()> = RwLock::new(());
+
+/// Checks a text.
 pub fn check(text: &str) -> (Loaded, Checked) {
-    let io = Overlay::new(library(), NAME, text);
-    let run = || checked(&io, &[NAME]);
-    match std::env::var("WITHY_RULE_OFF") {
-        Ok(rule) => without(&rule, run),
-        Err(_) => run(),
+    if let Ok(rule) = std::env::var("WITHY_RULE_OFF") {
+        return check_without(&rule, text);
     }
+    let _open = GATE.read().unwrap_or_else(PoisonError::into_inner);
+    checked(&Overlay::new(library(), NAME, text), &[NAME])
+}
+
+/// Checks a text with one rule switched off.
+pub fn check_without(rule: &str, text: &str) -> (Loaded, Checked) {
+    let _shut = GATE.write().unwrap_or_else(PoisonError::into_inner);
+    without(rule, || checked(&Overlay::new(library(), NAME, text), &[NAME]))
 }
 
 /// The open findings in the text itself, without those that only ask for trial strips unless they are wanted; and those
@@ -65,11 +76,7 @@ fn one(loaded: &Loaded, finding: &Diagnostic) -> Option<Found> {
     let (file, line, column) = place(loaded, finding);
     let shown = loaded.files.slice(finding.primary());
     let length = shown.lines().next().unwrap_or("").chars().count();
-    (file == NAME || fails(finding)).then_some(Found {
-        word: finding.word(),
-        name: finding.name(),
-        line,
-        column,
-        length,
-    })
+    let here = file == NAME;
+    let (word, name) = (finding.word(), finding.name());
+    (here || fails(finding)).then_some(Found { word, name, line, column, length, here })
 }

@@ -7,6 +7,12 @@
 #[path = "../common/mod.rs"]
 #[allow(dead_code, reason = "shared with the tests of the whole compiler")]
 mod common;
+#[path = "../support/dice.rs"]
+#[allow(dead_code, reason = "shared with the tests of the physics")]
+mod dice;
+mod edits;
 mod found;
+mod limits;
 mod mark;
 mod pages;
+mod seeded;

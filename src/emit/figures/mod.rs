@@ -5,6 +5,7 @@ mod text;
 
 use serde::Serialize;
 
+use crate::emit::schedule::{FiguresBody, Scheduled, figures_body};
 use crate::emit::shown::verdict;
 use crate::physics::window::{Row, Rows, Span};
 use crate::plan::{Account, Figure, Holds, Input, RecipePlan, unknown_kind, unknown_name};
@@ -32,6 +33,7 @@ struct Document<'a> {
     schema: &'static str,
     name: &'a str,
     compiler: &'static str,
+    schedule: FiguresBody<'a>,
     runs: Vec<RunBody<'a>>,
 }
 
@@ -143,11 +145,12 @@ struct SpanBody {
 }
 
 /// `figures.json` of a recipe or batch.
-pub fn figures_json(name: &str, runs: &[Accounted<'_>], sources: &Sources<'_>) -> String {
+pub fn figures_json(own: &Scheduled<'_>, runs: &[Accounted<'_>], sources: &Sources<'_>) -> String {
     let document = Document {
         schema: FIGURES_SCHEMA,
-        name,
+        name: own.name,
         compiler: env!("CARGO_PKG_VERSION"),
+        schedule: figures_body(own),
         runs: runs.iter().map(|run| run_body(run, sources)).collect(),
     };
     // A document of numbers and strings can always be written.

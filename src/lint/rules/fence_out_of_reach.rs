@@ -1,8 +1,11 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
+use crate::lint::rules::shown::figure;
+use crate::lint::rules::unsaid::names;
 use crate::lint::run::RecipeView;
-use crate::report::{Class, Diagnostic, Figure};
-use crate::units::{Unit, in_unit};
+use crate::plan::BendPlan;
+use crate::report::{Class, Diagnostic};
+use crate::units::Known;
 
 /// The rule; its page stands beside it.
 pub const RULE: Rule = Rule {
@@ -19,30 +22,27 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let Some(plan) = view.plan else { return };
     let reach = view.recipe.bench.fence.reach;
     let (low, high) = reach.value;
-    let Ok(mm) = Unit::parse("mm") else { return };
+    let beyond = |fence: f64| fence < low - 1e-9 || fence > high + 1e-9;
+    let mut told = Vec::new();
     for (index, bend) in plan.bends.iter().enumerate() {
-        if bend.fence >= low - 1e-9 && bend.fence <= high + 1e-9 {
+        let place = view.recipe.bends[index].span;
+        if !beyond(bend.fence) || told.contains(&place) {
             continue;
         }
-        let shown = |metres: f64| in_unit(metres, &mm);
-        let label = view.recipe.part.bend_label(index);
-        report.push(
-            RULE.finding(
-                view.recipe.bends[index].span,
-                format!("the fence cannot be set where bend `{label}` needs it"),
-            )
-            .here("the settings of this bend")
+        told.push(place);
+        let here = |other: &(usize, &BendPlan)| view.recipe.bends[other.0].span == place && beyond(other.1.fence);
+        let wrong: Vec<(usize, &BendPlan)> = plan.bends.iter().enumerate().filter(here).collect();
+        let labels: Vec<String> = wrong.iter().map(|(index, _)| view.recipe.part.bend_label(*index)).collect();
+        let verb = if labels.len() == 1 { "needs" } else { "need" };
+        let finding = RULE
+            .finding(place, format!("the fence cannot be set where {} {verb} it", names(&labels)))
+            .here("these settings")
             .also(reach.span, "the fence's reach")
-            .figure(Figure {
-                name: "fence distance".to_owned(),
-                value: shown(bend.fence),
-                low: shown(bend.fence),
-                high: shown(bend.fence),
-                unit: "mm".to_owned(),
-                limit: Some(shown(if bend.fence < low { low } else { high })),
-                limit_source: Some("the bench's fence".to_owned()),
-            })
-            .help("Push the other end against the fence (`fence front` or `fence back`), or bend in another order."),
-        );
+            .help("Push the other end against the fence (`fence front` or `fence back`), or bend in another order.");
+        report.push(wrong.iter().zip(&labels).fold(finding, |finding, ((_, bend), label)| {
+            let limit = if bend.fence < low { low } else { high };
+            let name = format!("fence for `{label}`");
+            finding.figure(figure(&name, Known::exact(bend.fence), "mm", Some((limit, "the bench's fence"))))
+        }));
     }
 }

@@ -1,5 +1,6 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
+use crate::lint::rules::unsaid::{heated_at, names};
 use crate::lint::run::RecipeView;
 use crate::model::Heat;
 use crate::report::{Class, Diagnostic, Figure};
@@ -19,15 +20,18 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     let Some(limit) = view.recipe.bench.controller.as_ref().and_then(|controller| controller.heat_limit) else {
         return;
     };
+    let mut told = Vec::new();
     for (index, settings) in view.recipe.bends.iter().enumerate() {
         let Heat::Stages(stages) = &settings.heat else { continue };
         let time: f64 = stages.value.iter().filter(|level| level.share > 0.0).map(|level| level.time).sum();
-        if time <= limit.value {
+        if time <= limit.value || told.contains(&stages.span) {
             continue;
         }
-        let bend = view.recipe.part.bend_label(index);
+        told.push(stages.span);
+        let bends = names(&heated_at(view, index));
+        let verb = if bends.starts_with("bends") { "heat" } else { "heats" };
         report.push(
-            RULE.finding(stages.span, format!("bend `{bend}` heats longer than the controller allows"))
+            RULE.finding(stages.span, format!("{bends} {verb} longer than the controller allows"))
                 .here("the controller cuts this off")
                 .also(limit.span, "the controller's limit")
                 .figure(Figure {

@@ -1,7 +1,8 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
+use crate::lint::rules::unsaid::unsaid;
 use crate::lint::run::RecipeView;
-use crate::model::Heat;
+use crate::model::{Heat, Level};
 use crate::report::{Class, Diagnostic};
 
 /// The rule; its page stands beside it.
@@ -16,13 +17,15 @@ pub const RULE: Rule = Rule {
 
 /// A bend without a heat time: a controller cannot make it, and a person guesses.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
-    for (index, settings) in view.recipe.bends.iter().enumerate().filter(|(_, settings)| settings.heat == Heat::Missing)
-    {
-        let bend = view.recipe.part.bend_label(index);
-        report.push(
-            RULE.finding(settings.span, format!("bend `{bend}` of `{}` has no heat time", view.recipe.name))
-                .here("no `heat` here, nor in `every bend`")
-                .help("Write `heat computed`, or a time from a trial strip: `heat 150 s`."),
-        );
+    let missing = |index: usize| (view.recipe.bends[index].heat == Heat::Missing).then(|| computed(view, index));
+    report.extend(unsaid(view, &RULE, ("heat", "150 s"), missing));
+}
+
+/// The computed time, s, where it is one number.
+fn computed(view: RecipeView<'_>, index: usize) -> Option<f64> {
+    let thermal = view.windows.get(index)?.as_ref().filter(|thermal| !thermal.from_memory)?;
+    match thermal.heat.as_deref()? {
+        [Level { time, share }] if *share >= 1.0 => Some(*time),
+        _ => None,
     }
 }

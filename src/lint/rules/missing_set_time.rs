@@ -1,5 +1,6 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
+use crate::lint::rules::unsaid::unsaid;
 use crate::lint::run::RecipeView;
 use crate::model::SetTime;
 use crate::report::{Class, Diagnostic};
@@ -16,14 +17,12 @@ pub const RULE: Rule = Rule {
 
 /// A bend without a set time: released too early, the angle opens again and the hot sheet can burn.
 pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
-    for (index, settings) in
-        view.recipe.bends.iter().enumerate().filter(|(_, settings)| settings.set == SetTime::Missing)
-    {
-        let bend = view.recipe.part.bend_label(index);
-        report.push(
-            RULE.finding(settings.span, format!("bend `{bend}` of `{}` has no set time", view.recipe.name))
-                .here("no `set` here, nor in `every bend`")
-                .help("Write `set computed`, or a time from a trial strip: `set 120 s`."),
-        );
-    }
+    let missing = |index: usize| (view.recipe.bends[index].set == SetTime::Missing).then(|| computed(view, index));
+    report.extend(unsaid(view, &RULE, ("set", "120 s"), missing));
+}
+
+/// The computed time, s, where it is one number.
+fn computed(view: RecipeView<'_>, index: usize) -> Option<f64> {
+    let thermal = view.windows.get(index)?.as_ref().filter(|thermal| !thermal.from_memory)?;
+    thermal.window.hold
 }

@@ -25,7 +25,13 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         let thermal = group.thermal;
         let finding = group
             .finding(&RULE, format!("no heat time is right for {}", group.names()))
-            .here("the face blisters before the bend is soft all through")
+            .here(if thermal.window.ready.nominal.is_finite() {
+                "the face blisters before the bend is soft all through"
+            } else if thermal.window.over.nominal.is_finite() {
+                "the face blisters, and the bend never gets soft all through"
+            } else {
+                "the bend never gets warm enough at this power"
+            })
             .figure(figure("heat time until ready", thermal.window.ready, None))
             .figure(figure("heat time until blisters", thermal.window.over, None));
         let finding = thermal.openings.iter().fold(finding, |finding, opening| finding.help(opening_text(opening)));

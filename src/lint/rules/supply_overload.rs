@@ -1,9 +1,10 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 use crate::lint::run::RecipeView;
-use crate::model::Supply;
+use crate::model::{Order, Supply};
 use crate::names::DeclId;
 use crate::report::{Class, Diagnostic, Figure};
 use crate::units::Bounded;
@@ -38,19 +39,38 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     }
 }
 
-/// The supplies of a recipe with what is drawn from each at once; without a plan, by the heater that draws most.
+/// The supplies of a recipe with what is drawn from each at once; without a plan, by the bends that are
+/// made at once.
 pub fn drawn(view: RecipeView<'_>) -> Vec<(&Supply, Bounded)> {
     let supplies = view.recipe.bench.arms.iter().map(|arm| &arm.heater.supply);
     let supply = |id: DeclId| supplies.clone().find(|supply| supply.id == id);
     if let Some(plan) = view.plan {
         return plan.currents.iter().filter_map(|(id, drawn)| Some((supply(*id)?, drawn.clone()))).collect();
     }
+    let alone: Vec<Vec<usize>> = (0..view.recipe.bends.len()).map(|bend| vec![bend]).collect();
+    let groups = if let Order::Given(given) = &view.recipe.order { &given.value } else { &alone };
     let mut most: BTreeMap<DeclId, Bounded> = BTreeMap::new();
-    for (settings, electric) in view.recipe.bends.iter().zip(view.electric) {
-        let Some(electric) = electric else { continue };
-        let id = view.recipe.bench.arms[settings.arm].heater.supply.id;
-        if most.get(&id).is_none_or(|known| known.high() < electric.current.high()) {
-            most.insert(id, electric.current.clone());
+    for group in groups {
+        let mut sums: BTreeMap<DeclId, Bounded> = BTreeMap::new();
+        for bend in group {
+            let (Some(settings), Some(Some(electric))) = (view.recipe.bends.get(*bend), view.electric.get(*bend))
+            else {
+                continue;
+            };
+            let sum = sums.entry(view.recipe.bench.arms[settings.arm].heater.supply.id);
+            match sum {
+                Entry::Vacant(first) => drop(first.insert(electric.current.clone())),
+                Entry::Occupied(mut sum) => {
+                    if let Ok(both) = sum.get().add(&electric.current) {
+                        sum.insert(both);
+                    }
+                }
+            }
+        }
+        for (id, sum) in sums {
+            if most.get(&id).is_none_or(|known| known.high() < sum.high()) {
+                most.insert(id, sum);
+            }
         }
     }
     most.into_iter().filter_map(|(id, drawn)| Some((supply(id)?, drawn))).collect()

@@ -66,15 +66,14 @@ fn unchecked(view: RecipeView<'_>) -> Option<Diagnostic> {
     let material = &view.recipe.part.sheet.material;
     let entry = unknown_entry(material)?;
     let places: Vec<Span> = (0..view.recipe.bends.len()).filter_map(|bend| Some(given_heat(view, bend)?.1)).collect();
-    let finding = Diagnostic::rule(
-        "unproved-window",
-        Class::Notice,
-        *places.first()?,
-        format!("no heat time can be checked for `{}`: its `{entry}` is not known", material.name),
-    )
-    .here("too short or too long: nothing tells but trial strips")
-    .also(view.recipe.part.sheet.thickness.span, "this sheet is made of it")
-    .help(format!("Start trial strips short, watch the face, or add `{entry}` to a material of your own."));
+    let finding = RULE
+        .finding(
+            *places.first()?,
+            format!("no heat time can be checked for `{}`: its `{entry}` is not known", material.name),
+        )
+        .here("too short or too long: nothing tells but trial strips")
+        .also(view.recipe.part.sheet.thickness.span, "this sheet is made of it")
+        .help(format!("Start trial strips short, watch the face, or add `{entry}` to a material of your own."));
     Some(if material.corrosive_fumes {
         finding.note("Overheated, it gives off hydrogen chloride, which attacks lungs and metal: draw the air off.")
     } else {

@@ -2,7 +2,7 @@
 
 use crate::lint::registry::Rule;
 use crate::lint::run::RecipeView;
-use crate::model::Heat;
+use crate::model::{Heat, Level};
 use crate::physics::window::{Span, Unknown};
 use crate::plan::Thermal;
 use crate::report::{Diagnostic, Figure};
@@ -62,10 +62,15 @@ pub fn groups<'a>(view: RecipeView<'a>, fires: impl Fn(usize, &Thermal) -> Optio
     groups
 }
 
+/// All stages together, s.
+pub fn total(stages: &[Level]) -> f64 {
+    stages.iter().map(|level| level.time).sum()
+}
+
 /// A given heat time, all stages together (s), and its place.
 pub fn given_heat(view: RecipeView<'_>, bend: usize) -> Option<(f64, Place)> {
     match &view.recipe.bends[bend].heat {
-        Heat::Stages(stages) => Some((stages.value.iter().map(|level| level.time).sum(), stages.span)),
+        Heat::Stages(stages) => Some((total(&stages.value), stages.span)),
         Heat::Computed(_) | Heat::Missing => None,
     }
 }

@@ -86,6 +86,8 @@ impl<'t> Builder<'_, '_, 't> {
         lines.sort_by_key(|line| line.place);
         let wired = block.entry("wired").and_then(|entry| Some((entry.word("wired")?.0, entry.span)));
         let wiring = match (lines.len(), wired) {
+            // That there is no line at all was reported.
+            (0, _) => return None,
             (1, None) => Wiring::Single,
             (1, Some((_, span))) => {
                 self.checker.faults.push(wording::wiring_without_two_lines(span));

@@ -35,6 +35,10 @@ impl<'t> Builder<'_, '_, 't> {
             ambient: block.bounded("ambient")?,
             bends,
             order: order?,
+            film_left: block
+                .entry("film")
+                .and_then(|entry| entry.word("film"))
+                .and_then(|(word, span)| (word == "left").then_some(span)),
         })
     }
 
@@ -109,6 +113,7 @@ impl<'t> Builder<'_, '_, 't> {
         bench: &Bench,
         span: Span,
     ) -> Option<BendSettings> {
+        let block = layers.first().and_then(|block| block.span);
         let entry = |word: &str| layers.iter().find_map(|block| block.entry(word));
         let arm = self.arm_index(entry("on").and_then(|entry| entry.name("arm")), bench)?;
         let heat = match entry("heat") {
@@ -159,6 +164,7 @@ impl<'t> Builder<'_, '_, 't> {
                 span,
             }),
             span,
+            inside: block.map(|block| Span::new(block.file, block.start + 1, block.start + 1)),
         })
     }
 

@@ -3,52 +3,60 @@ use crate::physics::collide::{Motion, Point};
 /// Edges shorter than this have no direction worth the name, m.
 const NO_EDGE: f64 = 1e-12;
 
-/// A convex polygon with its corners counter-clockwise, and a circle around it.
-#[derive(Clone, Debug, PartialEq)]
+/// The most corners a polygon has: a sector of an arc has five.
+const MOST: usize = 5;
+
+/// A convex polygon with its corners counter-clockwise, and a circle around it. The corners lie in the polygon itself:
+/// a search moves millions of them.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Convex {
-    corners: Vec<Point>,
+    places: [Point; MOST],
+    count: usize,
     centre: Point,
     radius: f64,
 }
 
 impl Convex {
-    /// The polygon with these corners, which stand counter-clockwise.
-    pub fn new(corners: Vec<Point>) -> Self {
-        let count = corners.len().max(1) as f64;
+    /// The polygon with these corners, which stand counter-clockwise; at most five.
+    pub fn new<const N: usize>(corners: [Point; N]) -> Self {
+        const { assert!(0 < N && N <= MOST, "a polygon has one to five corners") };
         let sum = corners.iter().fold(Point::new(0.0, 0.0), |sum, corner| sum.along(*corner, 1.0));
-        let centre = Point::new(sum.x / count, sum.y / count);
+        let centre = Point::new(sum.x / N as f64, sum.y / N as f64);
         let radius = corners.iter().map(|corner| corner.minus(centre).length()).fold(0.0, f64::max);
-        Self { corners, centre, radius }
+        let mut places = [centre; MOST];
+        places[..N].copy_from_slice(&corners);
+        Self { places, count: N, centre, radius }
     }
 
     /// An upright rectangle.
     pub fn rectangle(left: f64, right: f64, bottom: f64, top: f64) -> Self {
-        Self::new(vec![
-            Point::new(left, bottom),
-            Point::new(right, bottom),
-            Point::new(right, top),
-            Point::new(left, top),
-        ])
+        Self::new([Point::new(left, bottom), Point::new(right, bottom), Point::new(right, top), Point::new(left, top)])
     }
 
     /// Its corners.
     pub fn corners(&self) -> &[Point] {
-        &self.corners
+        &self.places[..self.count]
     }
 
     /// The polygon after a motion.
     #[must_use]
     pub fn moved(&self, motion: &Motion) -> Self {
-        let mut corners: Vec<Point> = self.corners.iter().map(|corner| motion.of(*corner)).collect();
+        let mut moved = Self { places: self.places.map(|corner| motion.of(corner)), ..*self };
+        moved.centre = motion.of(self.centre);
         if motion.mirrored {
-            corners.reverse();
+            moved.places[..self.count].reverse();
         }
-        Self { corners, centre: motion.of(self.centre), radius: self.radius }
+        moved
     }
 
     /// The farthest that any of its points lies from `from`.
     pub fn farthest(&self, from: Point) -> f64 {
-        self.corners.iter().map(|corner| corner.minus(from).length()).fold(0.0, f64::max)
+        self.corners().iter().map(|corner| corner.minus(from).length()).fold(0.0, f64::max)
+    }
+
+    /// The farthest that any of its points can lie from `from`: never less than the truth.
+    pub fn within(&self, from: Point) -> f64 {
+        self.centre.minus(from).length() + self.radius
     }
 
     /// The nearest that any of its points can lie to `to`: never more than the truth.
@@ -83,7 +91,7 @@ impl Convex {
             // Counter-clockwise, the outside lies on the right.
             let outward = Point::new(way.y / length, -way.x / length);
             let nearest =
-                other.corners.iter().map(|corner| corner.minus(from).dot(outward)).fold(f64::INFINITY, f64::min);
+                other.corners().iter().map(|corner| corner.minus(from).dot(outward)).fold(f64::INFINITY, f64::min);
             best = best.max(nearest);
         }
         best
@@ -95,7 +103,7 @@ impl Convex {
         for (from, to) in self.edges() {
             let way = to.minus(from);
             let square = way.dot(way);
-            for corner in &other.corners {
+            for corner in other.corners() {
                 let offset = corner.minus(from);
                 let share = if square > 0.0 { (offset.dot(way) / square).clamp(0.0, 1.0) } else { 0.0 };
                 best = best.min(offset.along(way, -share).length());
@@ -105,7 +113,8 @@ impl Convex {
     }
 
     fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
-        self.corners.iter().copied().zip(self.corners.iter().copied().cycle().skip(1))
+        let corners = self.corners();
+        corners.iter().copied().zip(corners.iter().copied().cycle().skip(1))
     }
 }
 

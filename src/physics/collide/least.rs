@@ -15,7 +15,33 @@ pub enum Mover<'a> {
     /// Not at all.
     Still,
     /// With the moving side.
-    Side(&'a Swing),
+    Side(&'a Sweep<'a>),
+}
+
+/// A swing, and what every look at it needs.
+#[derive(Clone, Copy, Debug)]
+pub struct Sweep<'a> {
+    swing: &'a Swing,
+    /// The zone's end while the sheet lies flat, and half-way.
+    end: Point,
+    middle: Point,
+    /// How far the end strays from where it is half-way, and what is near enough to be told.
+    strays: f64,
+}
+
+impl<'a> Sweep<'a> {
+    /// The sweep of a swing.
+    pub fn new(swing: &'a Swing) -> Self {
+        let (half, end) = (swing.angle / 2.0, swing.flat_end());
+        Self { swing, end, middle: swing.motion(half).of(end), strays: swing.speed(0.0) * half + GRAZING }
+    }
+
+    /// Whether a shape that turns with the moving side can never reach another: it keeps its distances from the zone's
+    /// end, and that end stays close to where it is half-way.
+    fn never_reaches(&self, shape: &Convex, other: &Convex) -> bool {
+        shape.nearest(self.end) - self.strays > other.within(self.middle)
+            || shape.within(self.end) + self.strays < other.nearest(self.middle)
+    }
 }
 
 /// What was found so far.
@@ -60,11 +86,12 @@ impl Least {
                     self.note(pair, shape.gap(other.1), 0.0, resting);
                 }
             }
-            Mover::Side(swing) => {
-                if out_of_reach(swing, shape, other.1) {
+            Mover::Side(sweep) => {
+                if sweep.never_reaches(shape, other.1) {
                     return;
                 }
-                let speed = swing.speed(shape.farthest(swing.flat_end()));
+                let swing = sweep.swing;
+                let speed = swing.speed(shape.farthest(sweep.end));
                 let gap = |angle: f64, enough: f64| {
                     let moved = shape.moved(&swing.motion(angle));
                     // What is surely clear by the circles around both needs no closer look.
@@ -90,7 +117,7 @@ impl Least {
         }
         let speed = swing.zone_speed() + if moves { swing.speed(other.1.farthest(end)) } else { 0.0 };
         let gap = |angle: f64, _: f64| {
-            let moved = if moves { other.1.moved(&swing.motion(angle)) } else { other.1.clone() };
+            let moved = if moves { other.1.moved(&swing.motion(angle)) } else { *other.1 };
             let shapes = swing.zone_shapes(angle);
             shapes.iter().map(|shape| shape.gap(&moved)).fold(f64::INFINITY, f64::min)
         };
@@ -173,14 +200,4 @@ impl Least {
             self.found.insert(pair, Touch { first: pair.0, second: pair.1, gap, angle, collides });
         }
     }
-}
-
-/// Whether a shape that turns with the moving side can never reach another: it keeps its distances from the zone's end,
-/// and that end stays close to where it is half-way.
-fn out_of_reach(swing: &Swing, shape: &Convex, other: &Convex) -> bool {
-    let half = swing.angle / 2.0;
-    let middle = swing.motion(half).of(swing.flat_end());
-    let strays = swing.speed(0.0) * half + GRAZING;
-    let end = swing.flat_end();
-    shape.nearest(end) - strays > other.farthest(middle) || shape.farthest(end) + strays < other.nearest(middle)
 }

@@ -1,4 +1,4 @@
-use crate::physics::collide::least::{Least, Mover};
+use crate::physics::collide::least::{Least, Mover, Sweep};
 use crate::physics::collide::sheet::Form;
 use crate::physics::collide::{Body, Convex, Motion, Piece, Section, Stretch, Swing, Thing, Touch, chain};
 
@@ -103,7 +103,8 @@ impl Pose {
 
     fn look_at_swing(&self, shapes: &Shapes, base: &[Body], clamp: &Body, arm: &Body, least: &mut Least) {
         let [flat_fixed, flat_moving] = shapes.flat;
-        let side = Mover::Side(&self.swing);
+        let sweep = Sweep::new(&self.swing);
+        let side = Mover::Side(&sweep);
         for piece in &shapes.moving {
             let moving = (Thing::Moving(piece.stretch), &piece.shape, side);
             least.look(moving, (clamp.thing, &clamp.shape), false);
@@ -151,16 +152,17 @@ pub fn cross(poses: [&Pose; 2], sections: [&Section; 2], apart: f64) -> Vec<Touc
     let bodies = |index: usize| {
         let mut bodies: Vec<(Thing, Convex)> = vec![(Thing::Arm, sections[index].arm_body().shape)];
         let pieces = shapes[index].moving.iter();
-        bodies.extend(pieces.map(|piece| (Thing::Moving(piece.stretch), piece.shape.clone())));
+        bodies.extend(pieces.map(|piece| (Thing::Moving(piece.stretch), piece.shape)));
         bodies
     };
+    let sweeps = [Sweep::new(&poses[0].swing), Sweep::new(&poses[1].swing)];
     let across = Motion::REST.mirrored_at(-apart / 2.0);
     let [near, far] = [0, 1].map(bodies);
     for (index, moving) in [&near, &far].into_iter().enumerate() {
         let clamp = sections[1 - index].clamp(poses[1 - index].swing.thickness);
         let clamp = clamp.shape.moved(&across);
         for (thing, shape) in moving {
-            least.look((*thing, shape, Mover::Side(&poses[index].swing)), (Thing::Clamp, &clamp), false);
+            least.look((*thing, shape, Mover::Side(&sweeps[index])), (Thing::Clamp, &clamp), false);
         }
     }
     for (thing, shape) in &near {

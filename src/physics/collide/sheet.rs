@@ -68,12 +68,15 @@ impl Way {
         let to = from.along(along, length);
         self.middle = to;
         let (up, down) = (self.thickness / 2.0, -self.thickness / 2.0);
-        Convex::new(vec![from.along(half, down), to.along(half, down), to.along(half, up), from.along(half, up)])
+        Convex::new([from.along(half, down), to.along(half, down), to.along(half, up), from.along(half, up)])
     }
 
     /// An arc in sectors: two corners on the inside, and three that lie outside the outer face and touch it at both
     /// ends. Neither face is cut short.
     fn bent(&mut self, radius: f64, angle: f64, mut push: impl FnMut(Convex)) {
+        if angle.abs() < 1e-9 {
+            return;
+        }
         let side = if angle < 0.0 { -1.0 } else { 1.0 };
         let outside = radius + self.thickness;
         let to_centre = Point::at_angle(self.heading).left();
@@ -87,7 +90,7 @@ impl Way {
         for sector in 0..sectors {
             let from = step * f64::from(sector);
             let to = step * f64::from(sector + 1);
-            let mut corners = vec![
+            let mut corners = [
                 at(from, radius),
                 at(from, outside),
                 at(f64::midpoint(from, to), mitre),

@@ -338,7 +338,7 @@ impl Figure {
 /// The least and the greatest of a function over the corners of a box, around its value at the nominal point.
 ///
 /// Exact for functions that rise or fall in each argument wherever the others stand, as all that come here do.
-fn over_corners<const N: usize>(all: [Known; N], function: impl Fn([f64; N]) -> f64) -> Known {
+pub(super) fn over_corners<const N: usize>(all: [Known; N], function: impl Fn([f64; N]) -> f64) -> Known {
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     for corner in 0..1_u32 << N {
         let value =

@@ -1,15 +1,11 @@
 //! Figures of the hot wire.
 
-use crate::model::{Alloy, Curve, Heater, Line};
+use crate::model::{Curve, Heater, Line};
 use crate::physics::table::Table;
-use crate::physics::{tension, wire};
 use crate::plan::LineElectric;
 use crate::plan::account::{Case, Figure, Group, Ledger, Origin, line_suffix, over_corners, plain};
-use crate::plan::electric::alloy;
+use crate::plan::hot_wire::{HotWire, TABLES, hot_wire};
 use crate::units::{Bounded, Known};
-
-/// How far the currents of published current and temperature tables lie from the model, as a share.
-const TABLES: f64 = 0.12;
 
 /// What the balance of a wire leaves out.
 const FREE: &str = "The wire is taken as bare in free, still air at room temperature: the shield and the sheet above it \
@@ -56,8 +52,9 @@ impl One<'_> {
 
 fn one(one: &One<'_>, ledger: &mut Ledger) {
     electric(one, ledger);
-    let Some(hottest) = heat(one, ledger) else { return };
-    mechanics(one, ledger, hottest);
+    let Some(hot) = hot_wire(one.heater, one.line, one.electric, one.ambient) else { return };
+    heat(one, ledger, hot.temperature);
+    mechanics(one, ledger, &hot);
 }
 
 /// Resistance, power and their densities.
@@ -125,26 +122,11 @@ fn electric(one: &One<'_>, ledger: &mut Ledger) {
     ledger.figure(one.figure("surface power", surface, &["W/cm2"], ("P' / (π d)", "definition"), inputs));
 }
 
-/// Temperature and its margin; gives the temperature back.
-fn heat(one: &One<'_>, ledger: &mut Ledger) -> Option<Known> {
+/// Temperature and its margin.
+fn heat(one: &One<'_>, ledger: &mut Ledger, temperature: Known) {
     let wire = &one.line.wire;
-    let made_of = alloy(&wire.alloy).ok()?;
     let emissivity = Known::from(&wire.alloy.emissivity.value);
     let tables = Known::within_share(1.0, TABLES);
-    let line_power = Known::from(&one.electric.line_power);
-    let diameter = wire.diameter.value.nominal();
-    let balance = |[power, emissivity, tables, ambient]: [f64; 4]| {
-        let wire = wire::Wire {
-            alloy: &made_of,
-            diameter,
-            length: one.heater.length.value.nominal(),
-            resistance: one.electric.cold.nominal(),
-            emissivity,
-        };
-        // A current that is wrong by a share is a power that is wrong by its square.
-        wire.temperature_at_power(power * tables * tables, ambient).unwrap_or(f64::INFINITY)
-    };
-    let temperature = over_corners([line_power, emissivity, tables, one.ambient], balance);
     let emissive = ledger.input(
         &one.name("emissivity of the wire"),
         "ε",
@@ -180,18 +162,17 @@ fn heat(one: &One<'_>, ledger: &mut Ledger) -> Option<Known> {
     let inputs = vec![top, one.name("wire temperature")];
     let margin = one.figure("margin to the alloy's limit", margin, &["K"], ("limit − T", "difference"), inputs);
     ledger.figure(margin.at_least(0.0, "the alloy's limit"));
-    Some(temperature)
 }
 
 /// Growth, spring, stress and sag.
-fn mechanics(one: &One<'_>, ledger: &mut Ledger, temperature: Known) {
-    let (wire, length) = (&one.line.wire, Known::from(&one.heater.length.value));
-    let Some(growth) = growth(&wire.alloy, length, temperature) else { return };
+fn mechanics(one: &One<'_>, ledger: &mut Ledger, hot: &HotWire) {
+    let wire = &one.line.wire;
+    let (Some(growth), Some(sag)) = (hot.growth, hot.slack_sag) else { return };
     let gap = Known::from(&one.line.gap.value);
     let expansion = ledger.input(
         &one.name("mean expansion of the wire"),
         "ᾱ",
-        at_curve(&wire.alloy.mean_expansion, temperature.nominal),
+        at_curve(&wire.alloy.mean_expansion, hot.temperature.nominal),
         "um/(m K)",
         Origin::Entry(wire.alloy.resistivity.span, "mean_expansion", "not known"),
     );
@@ -199,11 +180,10 @@ fn mechanics(one: &One<'_>, ledger: &mut Ledger, temperature: Known) {
     let formula = ("ΔL = L ᾱ(T) (T − 20 °C)", "definition of the mean expansion");
     ledger.figure(one.figure("growth", growth, &["mm"], formula, inputs));
     let clear = ledger.input(&one.name("gap"), "g", gap, "mm", Origin::Place(one.line.gap.span));
-    let sag = over_corners([length, growth], |[length, growth]| tension::slack_sag(length, growth));
     let inputs = vec!["heated length".to_owned(), one.name("growth")];
     let formula = ("√(3 L ΔL / 8)", "shallow parabola between fixed ends");
     let sagging = one.figure("sag without a spring", sag, &["mm"], formula, inputs);
-    let Some(spring) = &one.heater.spring else {
+    let (Some(spring), Some(taut)) = (&one.heater.spring, &hot.taut) else {
         ledger.figure(sagging.at_most(gap.low, "the gap"));
         return;
     };
@@ -212,46 +192,23 @@ fn mechanics(one: &One<'_>, ledger: &mut Ledger, temperature: Known) {
     let rate = ledger.input("rate of the spring", "k", at(&spring.rate), "N/mm", Origin::Place(spring.rate.span));
     let preload = ledger.input("preload", "F0", at(&spring.preload), "N", Origin::Place(spring.preload.span));
     let travel = ledger.input("travel of the spring", "", at(&spring.travel), "mm", Origin::Place(spring.travel.span));
-    let force = over_corners([at(&spring.preload), at(&spring.rate), growth], |[preload, rate, growth]| {
-        tension::spring_force_hot(preload, rate, growth)
-    });
     let inputs = vec![preload, rate, one.name("growth")];
-    let hot = one.figure("spring force hot", force, &["N"], ("F = F0 − k ΔL, never below 0", "Hooke's law"), inputs);
+    let hot =
+        one.figure("spring force hot", taut.force, &["N"], ("F = F0 − k ΔL, never below 0", "Hooke's law"), inputs);
     ledger.figure(hot.at_least(0.0, "a slack wire"));
-    let left =
-        over_corners([at(&spring.travel), growth], |[travel, growth]| tension::spring_travel_left(travel, growth));
     let inputs = vec![travel, one.name("growth")];
-    let left = one.figure("travel of the spring left", left, &["mm"], ("travel − ΔL", "difference"), inputs);
+    let left =
+        one.figure("travel of the spring left", taut.travel_left, &["mm"], ("travel − ΔL", "difference"), inputs);
     ledger.figure(left.at_least(0.0, "the spring's stop"));
-    let diameter = Known::from(&wire.diameter.value);
-    let stress = over_corners([force, diameter], |[force, diameter]| tension::stress(force, diameter));
     let inputs = vec![one.name("spring force hot"), one.name("diameter of the wire")];
-    let stress = one.figure("hot stress", stress, &["MPa"], ("F / (π d²/4)", "definition"), inputs);
+    let stress = one.figure("hot stress", taut.stress, &["MPa"], ("F / (π d²/4)", "definition"), inputs);
     ledger.figure(stress.simplified(
         "No limit is known to the catalogue: hot wire creeps under pull, so that the spring has to be looked at again \
          after the first hours.",
     ));
-    let Ok(made_of) = alloy(&wire.alloy) else { return };
-    let taut = over_corners([length, diameter, force], |[length, diameter, force]| {
-        tension::sag(&made_of, length, diameter, force)
-    });
     let inputs = vec!["heated length".to_owned(), one.name("spring force hot"), clear];
     let formula = ("w L² / (8 F), w the weight per length", "shallow parabola of a taut wire");
-    ledger.figure(one.figure("sag with the spring", taut, &["mm"], formula, inputs).at_most(gap.low, "the gap"));
-}
-
-/// Growth over the bounds of length, temperature and the table of expansion.
-fn growth(alloy: &Alloy, length: Known, temperature: Known) -> Option<Known> {
-    let at = |pick: fn(&Bounded) -> f64, length: f64, temperature: f64| {
-        let points = alloy.mean_expansion.points.iter().map(|(at, value)| (*at, pick(value))).collect();
-        let mean = Table::new(points).ok()?.at(temperature);
-        Some(length * mean * (temperature - wire::REFERENCE))
-    };
-    Some(Known::between(
-        at(Bounded::nominal, length.nominal, temperature.nominal)?,
-        at(Bounded::low, length.low, temperature.low)?,
-        at(Bounded::high, length.high, temperature.high)?,
-    ))
+    ledger.figure(one.figure("sag with the spring", taut.sag, &["mm"], formula, inputs).at_most(gap.low, "the gap"));
 }
 
 /// A curve at a temperature, with its bounds there.

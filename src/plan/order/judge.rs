@@ -1,5 +1,7 @@
 //! A recipe's order held against shapes: the one that is given, and the best there is.
 
+use std::collections::BTreeMap;
+
 use crate::model::{Direction, FenceSide, Recipe};
 use crate::physics::collide::{Touch, cross};
 use crate::plan::Blank;
@@ -113,10 +115,20 @@ fn rules(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Rules {
 /// The best order; one that only grazes is taken where there is no other.
 pub fn choose(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<BestOrder, NoOrder> {
     let rules = rules(recipe, blank, swings);
-    let look = |grazing: bool| {
+    // What was looked at once is known for the second look, but for what only grazed.
+    let mut known: BTreeMap<(Vec<usize>, usize, bool), Result<f64, Obstacle>> = BTreeMap::new();
+    let mut look = |grazing: bool| {
         search(&rules, |made, choice| {
+            let key = (made.to_vec(), choice.bend, choice.side == FenceSide::Front);
+            match known.get(&key) {
+                Some(Err(Obstacle::Touch(touch))) if !touch.collides => {}
+                Some(known) => return *known,
+                None => {}
+            }
             let lay = Lay::new(recipe, blank, choice, made, swings[choice.bend]);
-            obstacle(&lay, grazing).map_or(Ok(lay.fence), Err)
+            let found = obstacle(&lay, grazing).map_or(Ok(lay.fence), Err);
+            known.insert(key, found);
+            found
         })
     };
     let found = match look(true) {

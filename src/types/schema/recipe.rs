@@ -79,6 +79,12 @@ pub const RECIPE: BlockSchema = BlockSchema {
             "required as soon as there are two bends",
             "The bends in the order in which they are made; `with` joins two that are made at once on two arms. `computed` looks for the order with the fewest turn-overs, then swing changes, then fence changes, that hits nothing.",
         ),
+        optional(
+            "film",
+            &[Part::OneWord("film", &["peeled", "left"])],
+            "peeled",
+            "Whether the sheet's protective film is peeled from the zone before it is heated, or left on.",
+        ),
         EXPECT,
         ACCEPT,
     ],

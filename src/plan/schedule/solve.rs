@@ -1,0 +1,82 @@
+use crate::plan::schedule::beam::beam;
+use crate::plan::schedule::bound::bound;
+use crate::plan::schedule::exact::exact;
+use crate::plan::schedule::place::chain_by_chain;
+use crate::plan::schedule::problem::{Problem, Starts};
+
+/// How much work a search may do. It is counted in steps, never in seconds, so that every machine finds the same.
+#[derive(Clone, Copy, Debug)]
+pub struct Effort {
+    /// Units placed on trial while a schedule is built.
+    pub placements: usize,
+    /// Decisions tried while one is proved.
+    pub decisions: u64,
+}
+
+/// A schedule, and how good it can be at the best.
+#[derive(Clone, Debug)]
+pub struct Solved {
+    /// When each unit starts.
+    pub starts: Starts,
+    /// When the last one ends.
+    pub end: i64,
+    /// No schedule ends before this.
+    pub bound: i64,
+}
+
+/// At most so many schedules are built side by side.
+const WIDEST: usize = 128;
+
+/// More units than these are not searched for a proof, and their chains are not placed one by one: it would take long.
+const MOST_PROVED: usize = 80;
+const MOST_BY_CHAIN: usize = 20_000;
+
+/// Chains are placed one by one in so many orders at most: those of four lanes.
+const MOST_BY_CHAIN_ORDERS: usize = 24;
+
+/// The best schedule that can be found with so much effort. One that does not end before `known` is of no use, and need
+/// not be looked for; the bound may then be `known`.
+pub fn solve(problem: &Problem, known: Option<i64>, effort: &mut Effort) -> Solved {
+    let mut least = bound(problem, &problem.heads(), &problem.tails());
+    let chains = problem.chains.len();
+    let mut found: Vec<Starts> = Vec::new();
+    if problem.size() <= MOST_BY_CHAIN {
+        found.extend(orders(chains, MOST_BY_CHAIN_ORDERS).iter().map(|order| chain_by_chain(problem, order)));
+    }
+    if !found.iter().any(|starts| problem.end(starts) <= least) {
+        let width = (effort.placements / (problem.size() * chains).max(1)).clamp(1, WIDEST);
+        found.push(beam(problem, width));
+    }
+    let best = found.into_iter().map(|starts| (problem.end(&starts), starts)).min_by_key(|(end, _)| *end);
+    let (mut end, mut starts) = best.unwrap_or_default();
+    let target = known.map_or(end, |known| known.min(end));
+    if target > least && problem.size() <= MOST_PROVED {
+        let shown = exact(problem, target, effort.decisions);
+        effort.decisions = shown.steps;
+        let better = shown.better.map(|better| (problem.end(&better), better));
+        let reached = better.as_ref().map_or(target, |(end, _)| *end);
+        if let Some(better) = better {
+            (end, starts) = better;
+        }
+        if shown.complete {
+            least = reached;
+        }
+    }
+    Solved { starts, end, bound: least }
+}
+
+/// Every order of so many things, `most` of them at most, beginning with the given one.
+pub fn orders(count: usize, most: usize) -> Vec<Vec<usize>> {
+    let mut orders = vec![Vec::new()];
+    for thing in 0..count {
+        let longer = orders.iter().flat_map(|order: &Vec<usize>| {
+            (0..=order.len()).rev().map(|place| {
+                let mut longer = order.clone();
+                longer.insert(place, thing);
+                longer
+            })
+        });
+        orders = longer.take(most).collect();
+    }
+    orders
+}
