@@ -12,6 +12,7 @@ pub mod types;
 pub mod model;
 pub mod physics;
 pub mod plan;
+pub mod program;
 pub mod lint;
 pub mod emit;
 pub mod library;

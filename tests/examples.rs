@@ -24,7 +24,7 @@ fn recipes() -> Vec<String> {
 }
 
 /// What is written for every recipe and batch; computed once for all tests.
-fn compiled() -> &'static [Compiled] {
+pub fn compiled() -> &'static [Compiled] {
     static COMPILED: OnceLock<Vec<Compiled>> = OnceLock::new();
     COMPILED.get_or_init(compile_all)
 }
@@ -40,7 +40,12 @@ fn compile_all() -> Vec<Compiled> {
 }
 
 fn output(compiled: &Compiled, name: &str) -> String {
-    compiled.outputs.iter().find(|output| output.name == name).unwrap().text.clone()
+    compiled
+        .outputs
+        .iter()
+        .find(|output| output.name == name)
+        .map(|output| String::from_utf8(output.bytes.clone()).unwrap())
+        .unwrap()
 }
 
 /// What makes `withy lint` fail: errors, dangers and warnings. Lesser findings are for their authors to weigh.
@@ -62,7 +67,7 @@ fn every_recipe_and_batch_compiles() {
     for one in compiled {
         let names: Vec<&str> = one.outputs.iter().map(|output| output.name.as_str()).collect();
         assert_eq!(names[..2], ["steps.csv", "steps.json"], "{}", one.name);
-        assert!(one.outputs.iter().all(|output| !output.text.is_empty()), "{}", one.name);
+        assert!(one.outputs.iter().all(|output| !output.bytes.is_empty()), "{}", one.name);
     }
 }
 
@@ -274,8 +279,8 @@ fn the_same_source_gives_the_same_bytes_from_any_folder() {
 
 #[test]
 fn the_same_library_gives_the_same_bytes_twice() {
-    let bytes = |all: &[Compiled]| -> Vec<String> {
-        all.iter().flat_map(|one| one.outputs.iter().map(|output| output.text.clone())).collect()
+    let bytes = |all: &[Compiled]| -> Vec<Vec<u8>> {
+        all.iter().flat_map(|one| one.outputs.iter().map(|output| output.bytes.clone())).collect()
     };
     assert_eq!(bytes(compiled()), bytes(&compile_all()));
 }

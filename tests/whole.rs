@@ -22,5 +22,6 @@ mod physics_examples;
 mod physics_refused;
 mod readme;
 mod reference_page;
+mod timing;
 mod twenty;
 mod wrong;

@@ -26,18 +26,20 @@ pub enum Command {
     Figures(FiguresArguments),
     Format(FormatArguments),
     Lint(LintArguments),
+    Listing(ListingArguments),
     /// Print the man page
     Manual,
     /// Print the language reference
     Reference,
     Rules(RulesArguments),
+    Send(SendArguments),
     Start(StartArguments),
 }
 
 /// Compute step tables and write them out
 ///
 /// Checks the files and what they use, prints the step table of each recipe and batch they declare, and writes
-/// `steps.csv`, `steps.json`, `figures.json` and a curve for each bend to a folder for each. Nothing is written for a recipe with an error or a danger.
+/// `steps.csv`, `steps.json`, the timing program, `figures.json` and a curve for each bend to a folder for each. Nothing is written for a recipe with an error or a danger.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  withy compile recipes/dust_cover.withy\n  withy compile --out build recipes/")]
 pub struct CompileArguments {
@@ -157,6 +159,19 @@ pub struct LintArguments {
     pub report: ReportArguments,
 }
 
+/// Check a timing program and list what it does
+///
+/// Proves that no heater can be on for too long, without a press or unattended, and prints each instruction with its
+/// offset and times. Reads images (`program.wtp`) and Intel HEX (`program.hex`). Ends with 1 if a proof fails.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  withy listing out/dust_cover/dust_cover_run/program.wtp\n  withy listing - < program.hex"
+)]
+pub struct ListingArguments {
+    /// The image; `-` reads from standard input
+    pub file: PathBuf,
+}
+
 /// List the rules, or show the page of one
 ///
 /// A page tells what the rule finds, what can happen, a wrong and a right example, and where the limit comes from.
@@ -165,6 +180,28 @@ pub struct LintArguments {
 pub struct RulesArguments {
     /// A rule; all without it
     pub name: Option<String>,
+}
+
+/// Load a timing program into a controller over a serial line
+///
+/// Checks the program and that it is for this controller, loads it, reads it back and compares. It cannot start heat:
+/// only a press at the bench does. Without a file it tells what the controller holds.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  withy send --port /dev/ttyUSB0 out/dust_cover/dust_cover_run/program.wtp\n  withy send --port COM3 --log"
+)]
+pub struct SendArguments {
+    /// The image, or the same as Intel HEX
+    pub file: Option<PathBuf>,
+    /// The serial port
+    #[arg(long)]
+    pub port: String,
+    /// Bits per second
+    #[arg(long, default_value_t = 38_400)]
+    pub speed: u32,
+    /// Fetch the log
+    #[arg(long)]
+    pub log: bool,
 }
 
 /// Print the script that completes arguments in a shell

@@ -37,8 +37,8 @@ pub fn run(arguments: &CompileArguments) -> Exit {
     let mut exit = outcome(&checked, fail_on).max(opened.exit);
     let mut unwritten = BTreeSet::new();
     for one in &compiled {
-        let files: Vec<(String, String)> =
-            one.outputs.iter().map(|output| (output.name.clone(), output.text.clone())).collect();
+        let files: Vec<(String, Vec<u8>)> =
+            one.outputs.iter().map(|output| (output.name.clone(), output.bytes.clone())).collect();
         if let Err(why) = replace_folder(&arguments.out.join(&one.folder), &files, is_output) {
             eprintln!("withy: {why}");
             exit = exit.max(Exit::Unreadable);
@@ -46,8 +46,8 @@ pub fn run(arguments: &CompileArguments) -> Exit {
         }
     }
     for one in refused.iter().filter(|one| !one.outputs.is_empty()) {
-        let files: Vec<(String, String)> =
-            one.outputs.iter().map(|output| (output.name.clone(), output.text.clone())).collect();
+        let files: Vec<(String, Vec<u8>)> =
+            one.outputs.iter().map(|output| (output.name.clone(), output.bytes.clone())).collect();
         // What was written before stays, as for any recipe that is refused.
         if let Err(why) = replace_folder(&arguments.out.join(&one.folder), &files, |name| name == OBSTACLES) {
             eprintln!("withy: {why}");
@@ -82,6 +82,9 @@ pub fn run(arguments: &CompileArguments) -> Exit {
             let names: Vec<&str> = one.outputs.iter().map(|output| output.name.as_str()).collect();
             let folder = arguments.out.join(&one.folder);
             let _ = writeln!(text, "written: {} in {}", names.join(", "), folder.display());
+            if let Some(why) = &one.no_program {
+                let _ = writeln!(text, "  no timing program for `{}`: {why}", one.name);
+            }
         }
     }
     if compiled.is_empty() && refused.is_empty() && exit == Exit::Clean {

@@ -9,21 +9,21 @@ use tempfile::TempDir;
 
 /// Replaces a file at once. A file that is there keeps its permissions, and a link stays one.
 pub fn replace(path: &Path, text: &str) -> Result<(), String> {
-    write_file(path, text).map_err(|error| told(path, &error))
+    write_file(path, text.as_bytes()).map_err(|error| told(path, &error))
 }
 
 fn told(path: &Path, error: &io::Error) -> String {
     format!("`{}` cannot be written: {error}", path.display())
 }
 
-fn write_file(path: &Path, text: &str) -> io::Result<()> {
+fn write_file(path: &Path, bytes: &[u8]) -> io::Result<()> {
     // Through links, so that the file behind one is replaced and not the link.
     let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));
     fs::create_dir_all(folder)?;
     let old = fs::metadata(&path).ok().map(|facts| facts.permissions());
     let mut file = ordinary().tempfile_in(folder)?;
-    file.write_all(text.as_bytes())?;
+    file.write_all(bytes)?;
     if let Some(old) = old {
         file.as_file().set_permissions(old)?;
     }
@@ -45,7 +45,11 @@ fn ordinary() -> tempfile::Builder<'static, 'static> {
 
 /// Replaces what a folder holds of `files`, all of it or nothing. Files of names that `is_ours` knows and that are no
 /// longer written go; whatever else somebody has put there stays.
-pub fn replace_folder(folder: &Path, files: &[(String, String)], is_ours: impl Fn(&str) -> bool) -> Result<(), String> {
+pub fn replace_folder(
+    folder: &Path,
+    files: &[(String, Vec<u8>)],
+    is_ours: impl Fn(&str) -> bool,
+) -> Result<(), String> {
     let told = |error: io::Error| told(folder, &error);
     // A link to a folder is followed, so that it stays one.
     let folder = &fs::canonicalize(folder).unwrap_or_else(|_| folder.to_owned());
@@ -61,8 +65,8 @@ pub fn replace_folder(folder: &Path, files: &[(String, String)], is_ours: impl F
         return Err(format!("`{}` cannot be written: it is no folder", folder.display()));
     }
     let new = sibling(above).map_err(told)?;
-    for (name, text) in files {
-        write_file(&new.path().join(name), text).map_err(told)?;
+    for (name, bytes) in files {
+        write_file(&new.path().join(name), bytes).map_err(told)?;
     }
     if !folder.exists() {
         // From here on it is no temporary folder any more.
@@ -129,8 +133,8 @@ mod tests {
 
     use super::{exchange, replace, replace_folder};
 
-    fn files(names: &[(&str, &str)]) -> Vec<(String, String)> {
-        names.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect()
+    fn files(names: &[(&str, &str)]) -> Vec<(String, Vec<u8>)> {
+        names.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec())).collect()
     }
 
     fn listed(folder: &Path) -> Vec<String> {

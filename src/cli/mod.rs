@@ -12,10 +12,12 @@ mod figures;
 mod files;
 mod format;
 mod lint;
+mod listing;
 mod manual;
 mod output;
 mod paths;
 mod rules;
+mod send;
 mod start;
 
 use std::ffi::OsString;
@@ -46,7 +48,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Catalogue(arguments) => catalogue::run(&arguments),
         Command::Figures(arguments) => figures::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Listing(arguments) => listing::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
+        Command::Send(arguments) => send::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
     }
 }

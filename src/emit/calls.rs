@@ -40,3 +40,14 @@ pub fn call(plan: &RecipePlan, step: &Step, units: Units) -> String {
         Action::Unload => "unclamp, take the part out; it is still warm".to_owned(),
     }
 }
+
+/// What a display of a few lines shows when the sheet is to be laid in.
+pub fn short_call(plan: &RecipePlan, step: &Step) -> String {
+    let arm = step.arm.and_then(|arm| plan.recipe.bench.arms.get(arm)).map_or("", |arm| arm.name.as_str());
+    let (fence, side) = step.fence.unwrap_or((0.0, FenceSide::Front));
+    let verb = if step.action == Action::Load { "lay in" } else { "shift" };
+    let turn = if step.changes.contains(&Change::TurnOver) { "turn, " } else { "" };
+    let end = if side == FenceSide::Front { "start" } else { "end" };
+    let swing = step.swing.map_or_else(String::new, |swing| figure(Kind::Angle, swing, 4));
+    format!("{turn}{verb}: {end} at {}, {arm} to {swing}", Units::Metric.length(fence))
+}

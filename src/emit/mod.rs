@@ -11,6 +11,7 @@ mod curve;
 mod drawing;
 mod figures;
 mod json;
+mod program;
 mod poses_svg;
 mod reference;
 mod rules;
@@ -19,6 +20,7 @@ mod shown;
 mod table;
 
 pub use blank_svg::blank_svg;
+pub use calls::short_call;
 pub use catalogue::{
     CATALOGUE_SCHEMA, CatalogueEntry, CatalogueItem, CatalogueValue, catalogue_item, catalogue_json, catalogue_list,
 };
@@ -28,6 +30,7 @@ pub use curve::{curve_name, curve_svg};
 pub use figures::{Accounted, FIGURES_SCHEMA, Source, Sources, figures_json, figures_text, plain_doc};
 pub use json::{SCHEMA, batch_json, recipe_json};
 pub use poses_svg::{obstacles_svg, poses_svg};
+pub use program::{c_array, intel_hex, structured_text};
 pub use reference::reference;
 pub use rules::{page_of, rule_list, rule_page};
 pub use schedule::{Scheduled, chart_svg, figure_lines};

@@ -1,5 +1,4 @@
 use std::collections::BTreeSet;
-use std::fmt::Write;
 
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use sha2::{Digest, Sha256};
@@ -9,7 +8,9 @@ use crate::library::catalogue::sources_of;
 use crate::library::check::{Checked, Made, Plan};
 use crate::library::figures::runs;
 use crate::library::load::Loaded;
+use crate::library::program::program;
 use crate::plan::{Studies, account};
+use crate::program::hexadecimal;
 use crate::report::json;
 use crate::text::{FileId, Files};
 
@@ -18,8 +19,14 @@ use crate::text::{FileId, Files};
 pub struct Output {
     /// Its name within the folder of its recipe or batch.
     pub name: String,
-    /// Its content.
-    pub text: String,
+    /// Its content; text but for the image of a timing program.
+    pub bytes: Vec<u8>,
+}
+
+impl Output {
+    fn text(name: impl Into<String>, text: String) -> Self {
+        Self { name: name.into(), bytes: text.into_bytes() }
+    }
 }
 
 /// What is written for one recipe or batch.
@@ -33,14 +40,17 @@ pub struct Compiled {
     pub table: String,
     /// The files.
     pub outputs: Vec<Output>,
+    /// Why there is no timing program, where there is none.
+    pub no_program: Option<String>,
 }
 
 /// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
 /// written.
 pub fn is_output(name: &str) -> bool {
     let fixed = ["steps.csv", "steps.json", "blank.svg", "poses.svg", OBSTACLES, "figures.json"];
+    let program = name.strip_prefix("program.").is_some_and(|form| ["wtp", "h", "hex", "lst", "st"].contains(&form));
     let curve = name.strip_prefix("curve-").and_then(|rest| rest.strip_suffix(".svg"));
-    fixed.contains(&name) || curve.is_some_and(|bend| !bend.is_empty())
+    fixed.contains(&name) || program || curve.is_some_and(|bend| !bend.is_empty())
 }
 
 /// The picture of what stands in the way of every order.
@@ -99,7 +109,7 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
 /// A recipe for which no order can be made leaves a picture of what is in the way.
 fn obstacles(made: &Made) -> Option<Output> {
     let (recipe, ends) = made.no_order.as_ref()?;
-    Some(Output { name: OBSTACLES.to_owned(), text: emit::obstacles_svg(recipe, ends) })
+    Some(Output::text(OBSTACLES, emit::obstacles_svg(recipe, ends)))
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
@@ -109,28 +119,33 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
         .filter(|finding| finding.primary().file == made.span.file)
         .map(|finding| json::finding(finding, files))
         .collect();
-    let (table, mut outputs) = match plan {
+    let (table, mut outputs, digest) = match plan {
         Plan::Recipe(plan) => {
             let units = units(files, plan);
-            let digest = digest(&emit::recipe_json(plan, units, "", &[]));
-            let csv = Output { name: "steps.csv".to_owned(), text: emit::recipe_csv(plan, units) };
-            let json =
-                Output { name: "steps.json".to_owned(), text: emit::recipe_json(plan, units, &digest, &findings) };
-            let blank = Output { name: "blank.svg".to_owned(), text: emit::blank_svg(plan, units) };
-            let poses = Output { name: "poses.svg".to_owned(), text: emit::poses_svg(plan, units) };
-            (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses])
+            let bytes = digest(&emit::recipe_json(plan, units, "", &[]));
+            let digest = hexadecimal(&bytes);
+            let csv = Output::text("steps.csv", emit::recipe_csv(plan, units));
+            let json = Output::text("steps.json", emit::recipe_json(plan, units, &digest, &findings));
+            let blank = Output::text("blank.svg", emit::blank_svg(plan, units));
+            let poses = Output::text("poses.svg", emit::poses_svg(plan, units));
+            (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses], bytes)
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
-            let digest = digest(&emit::batch_json(plan, units, "", &[]));
-            let csv = Output { name: "steps.csv".to_owned(), text: emit::batch_csv(plan, units) };
-            let json =
-                Output { name: "steps.json".to_owned(), text: emit::batch_json(plan, units, &digest, &findings) };
-            (emit::batch_table(plan, width), vec![csv, json])
+            let bytes = digest(&emit::batch_json(plan, units, "", &[]));
+            let digest = hexadecimal(&bytes);
+            let csv = Output::text("steps.csv", emit::batch_csv(plan, units));
+            let json = Output::text("steps.json", emit::batch_json(plan, units, &digest, &findings));
+            (emit::batch_table(plan, width), vec![csv, json], bytes)
         }
     };
     outputs.push(chart(&scheduled(plan)));
-    Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs }
+    let (programs, no_program) = match program(files, &made.name, plan, digest) {
+        Ok(programs) => (programs, None),
+        Err(why) => (Vec::new(), Some(why)),
+    };
+    outputs.extend(programs);
+    Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs, no_program }
 }
 
 /// The schedule of a recipe or batch.
@@ -143,7 +158,7 @@ pub(super) fn scheduled(plan: &Plan) -> Scheduled<'_> {
 
 /// Who does what when.
 fn chart(own: &Scheduled<'_>) -> Output {
-    Output { name: "schedule.svg".to_owned(), text: emit::chart_svg(own) }
+    Output::text("schedule.svg", emit::chart_svg(own))
 }
 
 /// `figures.json`, and a curve for each bend whose temperatures can be computed.
@@ -157,24 +172,24 @@ fn figures(sources: &Sources<'_>, plan: &Plan, studies: &mut Studies) -> Vec<Out
         for bend in 0..run.bends.len() {
             let Some(account) = account(run, lot, bend, studies, false) else { continue };
             if let Some(text) = emit::curve_svg(run, bend, &account, lot_name) {
-                curves.push(Output { name: emit::curve_name(number, &account.bend), text });
+                curves.push(Output::text(emit::curve_name(number, &account.bend), text));
             }
             accounts.push(account);
         }
         accounted.push(emit::Accounted { plan: run, lot: lot_name, accounts });
     }
     let text = emit::figures_json(&scheduled(plan), &accounted, sources);
-    let figures = Output { name: "figures.json".to_owned(), text };
+    let figures = Output::text("figures.json", text);
     std::iter::once(figures).chain(curves).collect()
 }
 
-/// The first 16 bytes of SHA-256 over everything that was resolved, as hexadecimal digits.
-fn digest(text: &str) -> String {
-    let mut digits = String::with_capacity(32);
-    for byte in Sha256::digest(text.as_bytes()).iter().take(16) {
-        let _ = write!(digits, "{byte:02x}");
+/// The first 16 bytes of SHA-256 over everything that was resolved.
+fn digest(text: &str) -> [u8; 16] {
+    let mut digest = [0; 16];
+    for (place, byte) in digest.iter_mut().zip(Sha256::digest(text.as_bytes())) {
+        *place = byte;
     }
-    digits
+    digest
 }
 
 /// Inches where the author wrote the part's first leg in inches.

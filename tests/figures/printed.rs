@@ -68,7 +68,7 @@ fn curves_are_written_and_stay_the_same() {
 fn a_chart_is_whole_by_itself() {
     let chart = |name: &str| {
         let one = COMPILED.iter().find(|one| one.name == name).unwrap();
-        &one.outputs.iter().find(|output| output.name == "schedule.svg").unwrap().text
+        text_of(one, "schedule.svg")
     };
     for name in ["field_lab", "dust_cover_run", "specimen_tray_run"] {
         let svg = chart(name);
@@ -91,7 +91,7 @@ fn a_chart_is_whole_by_itself() {
 #[test]
 fn a_curve_is_whole_by_itself() {
     let one = COMPILED.iter().find(|one| one.name == "eyepiece_stand_run").unwrap();
-    let svg = &one.outputs.iter().find(|output| output.name == "curve-foot.svg").unwrap().text;
+    let svg = text_of(one, "curve-foot.svg");
     assert!(svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\"") && svg.ends_with("</svg>\n"));
     for foreign in ["href", "url(", "@import", "<script", "NaN", "inf"] {
         assert!(!svg.contains(foreign), "{foreign}");
@@ -102,6 +102,11 @@ fn a_curve_is_whole_by_itself() {
     assert_eq!(svg.matches("<text").count(), svg.matches("</text>").count());
     // A curve out of data from memory says so.
     let one = COMPILED.iter().find(|one| one.name == "instruction_holder_run").unwrap();
-    let svg = &one.outputs.iter().find(|output| output.name == "curve-lip.svg").unwrap().text;
+    let svg = text_of(one, "curve-lip.svg");
     assert!(svg.contains("thermal data from memory") && svg.contains("verdict nominal"), "{svg}");
+}
+
+fn text_of<'a>(one: &'a withy::library::Compiled, name: &str) -> &'a str {
+    let output = one.outputs.iter().find(|output| output.name == name).unwrap();
+    std::str::from_utf8(&output.bytes).unwrap()
 }

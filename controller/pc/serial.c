@@ -1,0 +1,120 @@
+/* A controller whose serial line is standard input and output, and whose slots are a file: for tests of the loader.
+
+   Arguments: file of the machine's constants (u32 bench, u16 space, then the tables), file of the slots (made if it is
+   not there), and perhaps after how many written bytes the power is cut. It never ticks: nothing can start. */
+#define _POSIX_C_SOURCE 200809L
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "../src/hal.h"
+#include "../src/loader.h"
+
+enum { SPACE = 8192 };
+
+typedef struct {
+    uint8_t bytes[WT_SLOTS][SPACE];
+    uint16_t marks[WT_SLOTS];
+    uint16_t complements[WT_SLOTS];
+} slots;
+
+static slots memory;
+static const char *slots_file;
+static long budget = -1;
+
+static void keep(void) {
+    FILE *file = fopen(slots_file, "wb");
+    if (file == NULL || fwrite(&memory, sizeof memory, 1, file) != 1 || fclose(file) != 0) {
+        exit(3);
+    }
+}
+
+/* Power may go between any two bytes. */
+static void spend(void) {
+    if (budget == 0) {
+        keep();
+        exit(9);
+    }
+    if (budget > 0) {
+        budget--;
+    }
+}
+
+const uint8_t *wt_hal_slot(uint8_t slot) {
+    return memory.bytes[slot];
+}
+
+bool wt_hal_write(uint8_t slot, uint16_t offset, const uint8_t *bytes, uint8_t count) {
+    uint8_t at;
+    if ((uint32_t)offset + count > SPACE) {
+        return false;
+    }
+    for (at = 0; at < count; at++) {
+        spend();
+        memory.bytes[slot][offset + at] = bytes[at];
+    }
+    return true;
+}
+
+bool wt_hal_finish(uint8_t slot) {
+    (void)slot;
+    return true;
+}
+
+uint16_t wt_hal_mark(uint8_t slot) {
+    return (memory.marks[slot] ^ memory.complements[slot]) == 0xFFFFu ? memory.marks[slot] : 0u;
+}
+
+void wt_hal_set_mark(uint8_t slot, uint16_t mark) {
+    spend();
+    memory.marks[slot] = mark;
+    spend();
+    memory.complements[slot] = (uint16_t)~mark;
+    keep();
+}
+
+void wt_hal_send(uint8_t byte) {
+    if (write(STDOUT_FILENO, &byte, 1) != 1) {
+        exit(3);
+    }
+}
+
+int main(int count, char **arguments) {
+    static uint8_t constants[512];
+    static wt_controller controller;
+    static wt_loader loader;
+    wt_machine machine;
+    FILE *file;
+    uint8_t byte;
+    if (count < 3) {
+        fprintf(stderr, "serial: machine file, slots file\n");
+        return 2;
+    }
+    file = fopen(arguments[1], "rb");
+    if (file == NULL || fread(constants, 1, sizeof constants, file) < 10u) {
+        return 3;
+    }
+    (void)fclose(file);
+    machine.bench = wt_u32(constants);
+    machine.space = wt_u16(constants + 4);
+    wt_machine_tables(constants + 6, &machine.tables);
+    slots_file = arguments[2];
+    file = fopen(slots_file, "rb");
+    if (file != NULL) {
+        if (fread(&memory, sizeof memory, 1, file) != 1) {
+            return 3;
+        }
+        (void)fclose(file);
+    }
+    if (count > 3) {
+        budget = strtol(arguments[3], NULL, 10);
+    }
+    wt_start_up(&controller, &machine);
+    wt_loader_start(&loader, &controller);
+    while (read(STDIN_FILENO, &byte, 1) == 1) {
+        wt_loader_byte(&loader, byte);
+    }
+    keep();
+    return 0;
+}

@@ -1,0 +1,629 @@
+/* The interpreter: from one tick to the next. The rules are those of grammar/program-format.md. */
+#include "run.h"
+
+#include "rules.h"
+
+static uint16_t clamped(uint32_t time) {
+    return (uint16_t)(time > 0xFFFFu ? 0xFFFFu : time);
+}
+
+static uint16_t add16(uint16_t a, uint32_t b) {
+    return clamped((uint32_t)a + clamped(b));
+}
+
+static uint16_t sub16(uint16_t a, uint32_t b) {
+    return a > clamped(b) ? (uint16_t)(a - clamped(b)) : 0u;
+}
+
+static uint32_t add32(uint32_t a, uint32_t b) {
+    return a > 0xFFFFFFFFu - b ? 0xFFFFFFFFu : a + b;
+}
+
+static uint32_t sub32(uint32_t a, uint32_t b) {
+    return a > b ? a - b : 0u;
+}
+
+void wt_log(wt_controller *c, uint8_t lane, uint8_t kind, uint16_t detail) {
+    wt_event *event = &c->ring[c->logged % WT_RING];
+    event->time = c->ticked ? c->now - c->start : 0u;
+    event->lane = lane;
+    event->step = lane < WT_MOST_LANES ? c->lanes[lane].step : 0u;
+    event->kind = kind;
+    event->detail = detail;
+    c->logged++;
+}
+
+void wt_switch_on(wt_controller *c, uint8_t output, uint8_t level) {
+    wt_heater *heater = &c->heaters[output];
+    if (!heater->live) {
+        if (heater->rest >= WT_SHORTEST_REST) {
+            heater->on = 0;
+        }
+        heater->live = true;
+    }
+    heater->level = level;
+}
+
+void wt_switch_off(wt_controller *c, uint8_t output) {
+    c->heaters[output].live = false;
+    c->heaters[output].level = 0;
+    c->heaters[output].rest = 0;
+}
+
+void wt_fail(wt_controller *c, uint8_t lane, uint8_t code) {
+    uint8_t index;
+    if (c->state == WT_FAULT) {
+        return;
+    }
+    for (index = 0; index < WT_MOST_OUTPUTS; index++) {
+        if (c->heaters[index].live) {
+            wt_switch_off(c, index);
+        }
+    }
+    for (index = 0; index < WT_MOST_SUPPLIES; index++) {
+        c->holds[index] = 0;
+    }
+    c->state = WT_FAULT;
+    wt_log(c, lane, WT_EVENT_FAULT, code);
+}
+
+static uint32_t sum_limit(const wt_controller *c, uint8_t output) {
+    return (uint32_t)c->limits[output] * 25500u;
+}
+
+static bool measures(uint8_t role) {
+    return role == WT_HEATER_CURRENT || role == WT_SUPPLY_CURRENT;
+}
+
+void wt_start_up(wt_controller *c, const wt_machine *machine) {
+    const wt_tables *tables = &machine->tables;
+    uint8_t *bytes = (uint8_t *)c;
+    uint16_t at;
+    uint8_t index;
+    for (at = 0; at < sizeof *c; at++) {
+        bytes[at] = 0;
+    }
+    c->machine = machine;
+    c->state = WT_IDLE;
+    for (index = 0; index < tables->input_count; index++) {
+        if (measures(wt_input_role(tables, index))) {
+            c->state = WT_SELF_TEST;
+        }
+    }
+    for (index = 0; index < WT_MOST_OUTPUTS; index++) {
+        c->limits[index] = index < tables->output_count ? wt_output_longest(tables, index) : 0u;
+        c->complements[index] = (uint16_t)~c->limits[index];
+        /* Nobody knows what was on before power came: assume as much heat as a start allows. */
+        c->heaters[index].sum = sum_limit(c, index) / 2u;
+    }
+    c->check = wt_crc32_start();
+}
+
+bool wt_may_load(const wt_controller *c) {
+    return c->state != WT_RUNNING && c->state != WT_CHECK;
+}
+
+static void restart_check(wt_controller *c) {
+    c->checked = 0;
+    c->check = wt_crc32_start();
+}
+
+void wt_unload(wt_controller *c) {
+    c->loaded = false;
+}
+
+wt_refusal wt_load(wt_controller *c, const uint8_t *bytes, uint16_t length) {
+    wt_refusal refusal;
+    c->loaded = false;
+    refusal = wt_verify(bytes, length, c->machine, &c->image);
+    if (refusal.reason == WT_OK) {
+        c->loaded = true;
+        c->row = 0;
+        restart_check(c);
+    }
+    return refusal;
+}
+
+static bool raw(const wt_controller *c, uint8_t role) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    for (index = 0; index < tables->input_count; index++) {
+        if (wt_input_role(tables, index) == role && c->pins[index].raw) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool any_stable(const wt_controller *c, uint8_t role, uint8_t subject) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    for (index = 0; index < tables->input_count; index++) {
+        if (wt_input_role(tables, index) == role && wt_input_subject(tables, index) == subject
+            && c->pins[index].stable) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Whether every guard there is, is closed. */
+static bool guarded(const wt_controller *c) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    for (index = 0; index < tables->input_count; index++) {
+        if (wt_input_role(tables, index) == WT_GUARD && !(c->pins[index].raw && c->pins[index].stable)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool wt_may_heat(const wt_controller *c, uint8_t output) {
+    const wt_tables *tables = &c->machine->tables;
+    const wt_heater *heater = &c->heaters[output];
+    bool has_home;
+    uint8_t index;
+    if (!wt_is_heater(tables, output)) {
+        return true;
+    }
+    if (heater->rest < WT_SHORTEST_REST || heater->sum > sum_limit(c, output) / 2u || !guarded(c)) {
+        return false;
+    }
+    has_home = wt_has_input(tables, WT_HOME, output);
+    for (index = 0; index < tables->input_count; index++) {
+        const wt_pin *pin = &c->pins[index];
+        uint8_t role = wt_input_role(tables, index);
+        if (wt_input_subject(tables, index) != output) {
+            continue;
+        }
+        if (role == WT_DOWN && (pin->raw || (has_home ? pin->stable : pin->rests < WT_DOWN_ABSENT))) {
+            return false;
+        }
+        if (role == WT_HOME && !(pin->raw && pin->stable)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static void read_inputs(wt_controller *c, uint32_t passed, uint16_t contacts) {
+    const wt_tables *tables = &c->machine->tables;
+    uint32_t phase = c->phase + passed;
+    bool new_window = phase >= WT_WINDOW;
+    uint8_t index;
+    c->phase = (uint16_t)(phase % WT_WINDOW);
+    c->press = false;
+    c->row_press = false;
+    for (index = 0; index < tables->input_count; index++) {
+        wt_pin *pin = &c->pins[index];
+        bool closed = ((contacts >> index) & 1u) != 0u;
+        bool now = closed != wt_input_normally_closed(tables, index);
+        if (new_window) {
+            pin->changes = 0;
+        }
+        if (now != pin->raw) {
+            pin->changes = (uint8_t)(pin->changes < 255u ? pin->changes + 1u : 255u);
+            pin->raw = now;
+        }
+        if (now == pin->stable) {
+            pin->changing = 0;
+        } else {
+            pin->changing = add16(pin->changing, passed);
+            if (pin->changing >= wt_input_debounce(tables, index)) {
+                uint8_t role = wt_input_role(tables, index);
+                pin->stable = now;
+                pin->changing = 0;
+                c->press = c->press || (now && role == WT_START);
+                c->row_press = c->row_press || (now && role == WT_ROW);
+            }
+        }
+        pin->rests = pin->stable ? 0u : add16(pin->rests, passed);
+    }
+}
+
+static bool supply_heats(const wt_controller *c, uint8_t supply) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    for (index = 0; index < tables->output_count; index++) {
+        if (wt_output_supply(tables, index) == supply && c->heaters[index].live) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Whether a current input tells something about a supply. */
+static bool is_measured(const wt_controller *c, uint8_t supply) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    for (index = 0; index < tables->input_count; index++) {
+        uint8_t role = wt_input_role(tables, index);
+        uint8_t subject = wt_input_subject(tables, index);
+        if ((role == WT_SUPPLY_CURRENT && subject == supply)
+            || (role == WT_HEATER_CURRENT && wt_output_supply(tables, subject) == supply)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool is_isolated(const wt_controller *c, uint8_t supply) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    for (index = 0; index < tables->output_count; index++) {
+        if (wt_output_role(tables, index) == WT_ISOLATOR && wt_output_supply(tables, index) == supply) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void account(wt_controller *c, uint32_t passed) {
+    uint32_t round = 1000u;
+    uint8_t index;
+    for (index = 0; index < WT_MOST_OUTPUTS; index++) {
+        wt_heater *heater = &c->heaters[index];
+        if (heater->live) {
+            heater->on = add32(heater->on, passed);
+            heater->sum = add32(heater->sum, passed * heater->level);
+        } else {
+            heater->rest = add32(heater->rest, passed);
+        }
+        heater->sum = sub32(heater->sum, passed * WT_LEAK);
+    }
+    for (index = 0; index < c->machine->tables.supply_count; index++) {
+        if (supply_heats(c, index)) {
+            c->holds[index] = is_measured(c, index) ? WT_CURRENT_FALLS : 0u;
+        } else {
+            c->holds[index] = sub16(c->holds[index], passed);
+        }
+    }
+    for (index = 0; index < WT_MOST_LANES; index++) {
+        c->lanes[index].reserved_from = sub32(c->lanes[index].reserved_from, passed);
+        c->lanes[index].reserved_to = sub32(c->lanes[index].reserved_to, passed);
+    }
+    c->sounds = sub16(c->sounds, passed);
+    if (c->loaded && c->image.row_count > 0u) {
+        round += 500u * (c->row + 1u);
+    }
+    c->blink = (uint16_t)((c->blink + passed) % round);
+}
+
+static bool any_heats(const wt_controller *c) {
+    uint8_t index;
+    for (index = 0; index < WT_MOST_OUTPUTS; index++) {
+        if (c->heaters[index].live) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool arm_is_wrong(const wt_controller *c) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    for (index = 0; index < tables->input_count; index++) {
+        if (wt_input_role(tables, index) == WT_DOWN && c->pins[index].stable) {
+            uint8_t of = wt_input_subject(tables, index);
+            if (c->heaters[of].live || any_stable(c, WT_HOME, of)) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+static bool chatters(const wt_controller *c) {
+    uint8_t index;
+    for (index = 0; index < c->machine->tables.input_count; index++) {
+        if (c->pins[index].changes > WT_CHATTER) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Whether any heater of a supply is at work. */
+static bool supply_works(const wt_controller *c, uint8_t supply) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    for (index = 0; index < tables->output_count; index++) {
+        if (wt_is_heater(tables, index) && wt_output_supply(tables, index) == supply && c->heaters[index].level > 0u) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Current that flows for too long where a heater is off, or where part power should leave it dark. */
+static void watch_currents(wt_controller *c, uint32_t passed) {
+    const wt_tables *tables = &c->machine->tables;
+    bool fails = false;
+    uint8_t index;
+    for (index = 0; index < tables->input_count; index++) {
+        wt_pin *pin = &c->pins[index];
+        uint8_t role = wt_input_role(tables, index);
+        uint8_t of = wt_input_subject(tables, index);
+        bool expected;
+        if (!measures(role)) {
+            continue;
+        }
+        expected = role == WT_HEATER_CURRENT ? c->heaters[of].level > WT_SHOWS_DARK : supply_works(c, of);
+        pin->flows = expected || !pin->stable ? 0u : add16(pin->flows, passed);
+        fails = fails || pin->flows > WT_CURRENT_FALLS;
+    }
+    if (fails) {
+        wt_fail(c, WT_NO_LANE, WT_FAULT_SWITCH_FAILED);
+    }
+}
+
+/* Checks the next few bytes of the image in memory. */
+static void check_image(wt_controller *c) {
+    uint16_t body = (uint16_t)(c->image.length - 4u);
+    uint16_t count = (uint16_t)(body - c->checked);
+    if (count > WT_CHECKED) {
+        count = WT_CHECKED;
+    }
+    c->check = wt_crc32_more(c->check, c->image.bytes + c->checked, count);
+    c->checked = (uint16_t)(c->checked + count);
+    if (c->checked == body) {
+        if (wt_crc32_end(c->check) != wt_u32(c->image.bytes + body)) {
+            wt_fail(c, WT_NO_LANE, WT_FAULT_IMAGE_CHANGED);
+        }
+        restart_check(c);
+    }
+}
+
+static bool limits_are_damaged(const wt_controller *c) {
+    uint8_t index;
+    for (index = 0; index < c->machine->tables.output_count; index++) {
+        if ((c->limits[index] ^ c->complements[index]) != 0xFFFFu) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void look_for_danger(wt_controller *c, uint32_t passed) {
+    bool works = c->state == WT_RUNNING || c->state == WT_CHECK;
+    bool moves = works || c->state == WT_SELF_TEST;
+    if (limits_are_damaged(c)) {
+        wt_fail(c, WT_NO_LANE, WT_FAULT_LIMITS_CHANGED);
+    }
+    if (moves && passed > WT_LONGEST_TICK) {
+        wt_fail(c, WT_NO_LANE, WT_FAULT_MISSED_TICKS);
+    }
+    if (moves && raw(c, WT_STOP)) {
+        wt_fail(c, WT_NO_LANE, WT_FAULT_STOP);
+    }
+    if (works && any_heats(c) && !guarded(c)) {
+        wt_fail(c, WT_NO_LANE, WT_FAULT_GUARD_OPEN);
+    }
+    if (works && chatters(c)) {
+        wt_fail(c, WT_NO_LANE, WT_FAULT_CHATTER);
+    }
+    if (works && arm_is_wrong(c)) {
+        wt_fail(c, WT_NO_LANE, WT_FAULT_ARM_SWITCH);
+    }
+    watch_currents(c, passed);
+    if (c->state == WT_RUNNING) {
+        check_image(c);
+    }
+}
+
+/* First each heater alone with its isolator open, then the isolators alone: neither may give current. */
+static void self_test(wt_controller *c, uint32_t passed) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t index;
+    c->test_time = add16(c->test_time, passed);
+    while (c->state == WT_SELF_TEST && c->test_time >= WT_TRIED) {
+        c->test_time = (uint16_t)(c->test_time - WT_TRIED);
+        for (index = 0; index < tables->input_count; index++) {
+            if (measures(wt_input_role(tables, index)) && c->pins[index].stable) {
+                wt_fail(c, WT_NO_LANE, WT_FAULT_SWITCH_FAILED);
+                return;
+            }
+        }
+        c->test++;
+        if (c->test > tables->output_count) {
+            c->state = WT_IDLE;
+            wt_log(c, WT_NO_LANE, WT_EVENT_TESTED, 0);
+        }
+    }
+}
+
+/* Goes on to the next heater, or ends the check. */
+static void enter_check(wt_controller *c) {
+    while (c->test < c->machine->tables.output_count) {
+        if (wt_is_heater(&c->machine->tables, c->test)) {
+            wt_switch_on(c, c->test, 255);
+            return;
+        }
+        c->test++;
+    }
+    c->state = WT_IDLE;
+    wt_log(c, WT_NO_LANE, WT_EVENT_CHECK, 1);
+}
+
+static bool lacks_current(const wt_controller *c, uint8_t output) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t supply = wt_output_supply(tables, output);
+    uint8_t index;
+    for (index = 0; index < tables->input_count; index++) {
+        uint8_t role = wt_input_role(tables, index);
+        uint8_t of = wt_input_subject(tables, index);
+        bool watches = (role == WT_HEATER_CURRENT && of == output) || (role == WT_SUPPLY_CURRENT && of == supply);
+        if (watches && !c->pins[index].stable) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Each heater on for a while, then off: current must come, and go. */
+static void check_heaters(wt_controller *c, uint32_t passed) {
+    c->test_time = add16(c->test_time, passed);
+    if (c->test_time >= WT_CHECK_ON && c->heaters[c->test].live) {
+        wt_switch_off(c, c->test);
+        if (lacks_current(c, c->test)) {
+            wt_fail(c, WT_NO_LANE, WT_FAULT_NO_CURRENT);
+            return;
+        }
+    }
+    if (c->test_time >= WT_CHECK_ALL) {
+        c->test_time = 0;
+        c->test++;
+        enter_check(c);
+    }
+}
+
+static bool all_may_heat(const wt_controller *c) {
+    uint8_t index;
+    for (index = 0; index < c->machine->tables.output_count; index++) {
+        if (!wt_may_heat(c, index)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static void start_program(wt_controller *c) {
+    uint8_t *bytes = (uint8_t *)c->lanes;
+    uint16_t at;
+    uint8_t index;
+    for (at = 0; at < sizeof c->lanes; at++) {
+        bytes[at] = 0;
+    }
+    for (index = 0; index < c->image.lane_count; index++) {
+        c->lanes[index].active = true;
+        c->lanes[index].mark = c->now;
+    }
+    c->state = WT_RUNNING;
+    c->start = c->now;
+    restart_check(c);
+    wt_log(c, WT_NO_LANE, WT_EVENT_START, c->row);
+}
+
+static void idle(wt_controller *c) {
+    if (c->row_press && c->loaded && c->image.row_count > 0u) {
+        c->row = (uint8_t)(c->row + 1u < c->image.row_count ? c->row + 1u : 0u);
+        wt_log(c, WT_NO_LANE, WT_EVENT_ROW, c->row);
+    }
+    if (!c->press || raw(c, WT_STOP)) {
+        return;
+    }
+    if (any_stable(c, WT_ROW, 0)) {
+        if (all_may_heat(c)) {
+            c->state = WT_CHECK;
+            c->test = 0;
+            c->test_time = 0;
+            wt_log(c, WT_NO_LANE, WT_EVENT_CHECK, 0);
+            enter_check(c);
+        }
+        return;
+    }
+    if (c->loaded) {
+        start_program(c);
+    }
+}
+
+/* Beside the lanes: no heater beyond its limit. */
+static void guard(wt_controller *c) {
+    uint8_t index;
+    for (index = 0; index < c->machine->tables.output_count; index++) {
+        const wt_heater *heater = &c->heaters[index];
+        if (heater->live && heater->on > (uint32_t)c->limits[index] * 100u) {
+            wt_fail(c, WT_NO_LANE, WT_FAULT_HEAT_LIMIT);
+        } else if (heater->live && heater->sum > sum_limit(c, index)) {
+            wt_fail(c, WT_NO_LANE, WT_FAULT_HEAT_SUM);
+        }
+    }
+}
+
+static bool lamp(const wt_controller *c) {
+    uint16_t blinks = (uint16_t)(500u * (c->row + 1u));
+    switch (c->state) {
+    case WT_RUNNING:
+        return c->ready;
+    case WT_IDLE:
+        return c->loaded && (c->image.row_count == 0u || (c->blink < blinks && c->blink % 500u < 250u));
+    case WT_FAULT:
+        return (c->phase / 125u) % 2u == 0u;
+    case WT_CHECK:
+        return true;
+    default:
+        return false;
+    }
+}
+
+/* Part power: lit for the first part of each window; windows of different outputs begin at different moments. */
+static bool is_lit(const wt_controller *c, uint8_t index) {
+    uint16_t offset = (uint16_t)(WT_WINDOW * (uint32_t)index / c->machine->tables.output_count);
+    uint16_t place = (uint16_t)((c->phase + offset) % WT_WINDOW);
+    return (uint32_t)place * 255u < (uint32_t)c->heaters[index].level * WT_WINDOW;
+}
+
+static bool output(const wt_controller *c, uint8_t index) {
+    const wt_tables *tables = &c->machine->tables;
+    uint8_t supply = wt_output_supply(tables, index);
+    bool works = c->state == WT_RUNNING || c->state == WT_CHECK;
+    bool trying = c->state == WT_SELF_TEST;
+    switch (wt_output_role(tables, index)) {
+    case WT_HEATER:
+        return (trying && c->test == index && is_isolated(c, supply))
+            || (works && c->heaters[index].live && is_lit(c, index));
+    case WT_ISOLATOR:
+        return (trying && c->test == tables->output_count)
+            || ((works || c->state == WT_IDLE) && (supply_heats(c, supply) || c->holds[supply] > 0u));
+    case WT_LAMP:
+        return lamp(c);
+    default:
+        return (c->state == WT_FAULT && c->phase < WT_WINDOW / 2u) || c->sounds > 0u;
+    }
+}
+
+uint8_t wt_tick(wt_controller *c, uint32_t now, uint16_t contacts) {
+    uint32_t passed = c->ticked ? now - c->now : 0u;
+    uint8_t all = 0;
+    uint8_t index;
+    if (passed > WT_LONGEST_PASSED) {
+        passed = WT_LONGEST_PASSED;
+    }
+    if (!c->ticked) {
+        c->start = now;
+    }
+    c->ticked = true;
+    c->now = now;
+    read_inputs(c, passed, contacts);
+    account(c, passed);
+    look_for_danger(c, passed);
+    c->ready = false;
+    switch (c->state) {
+    case WT_SELF_TEST:
+        self_test(c, passed);
+        break;
+    case WT_IDLE:
+        idle(c);
+        break;
+    case WT_RUNNING:
+        wt_run_lanes(c);
+        break;
+    case WT_FAULT:
+        if (c->press && !raw(c, WT_STOP)) {
+            wt_log(c, WT_NO_LANE, WT_EVENT_ACKNOWLEDGED, 0);
+            c->state = WT_IDLE;
+        }
+        break;
+    default:
+        check_heaters(c, passed);
+        break;
+    }
+    guard(c);
+    for (index = 0; index < c->machine->tables.output_count; index++) {
+        if (output(c, index)) {
+            all = (uint8_t)(all | (1u << index));
+        }
+    }
+    return all;
+}

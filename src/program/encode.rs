@@ -1,0 +1,316 @@
+//! From what is to be done to the code of lanes.
+
+use std::collections::BTreeMap;
+
+use crate::program::assemble::Assembler;
+use crate::program::image::Image;
+use crate::program::instruction::Instruction;
+use crate::program::layout::{HeatRow, LONGEST_CALL, LONGEST_NAME, Verdict};
+use crate::program::machine::{InputRole, Machine};
+
+/// How often a part without a number is made at most: the operator ends it sooner, with the stop button.
+pub const MOST_PARTS: u16 = u16::MAX;
+
+/// What a program shall do. Times are in ms.
+#[derive(Clone, Debug)]
+pub struct ProgramPlan {
+    /// Digest of what was resolved.
+    pub digest: [u8; 16],
+    /// What its figures are worth.
+    pub verdict: Verdict,
+    /// Its name.
+    pub name: String,
+    /// Rows of the step table.
+    pub steps: u16,
+    /// The wiring and the controller's limits.
+    pub machine: Machine,
+    /// Places where one part is worked on at a time.
+    pub lanes: Vec<LanePlan>,
+}
+
+/// What is done at one place.
+#[derive(Clone, Debug, Default)]
+pub struct LanePlan {
+    /// Heats without a sheet, before the first part.
+    pub warm_ups: Vec<WarmUp>,
+    /// Counted loops, one after the other.
+    pub loops: Vec<PartLoop>,
+}
+
+/// A heat without a sheet.
+#[derive(Clone, Debug)]
+pub struct WarmUp {
+    /// The heater.
+    pub output: u8,
+    /// At full level.
+    pub lasts: u32,
+    /// What the operator is told.
+    pub mark: Mark,
+}
+
+/// The same part again and again.
+#[derive(Clone, Debug)]
+pub struct PartLoop {
+    /// Good parts asked for; none where the operator ends it.
+    pub times: Option<u16>,
+    /// How many more may be tried.
+    pub spare: u16,
+    /// What is done for each part.
+    pub passes: Vec<Pass>,
+    /// Taking the part out.
+    pub unload: Mark,
+}
+
+/// A row of the step table, and what the operator is told.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Mark {
+    /// The row, from 1; none without a row.
+    pub step: Option<u16>,
+    /// What is shown.
+    pub call: Option<String>,
+    /// What stands in the listing: where in the source it comes from.
+    pub place: String,
+}
+
+/// Bends that are made at once.
+#[derive(Clone, Debug)]
+pub struct Pass {
+    /// Laying the sheet in.
+    pub lay: Mark,
+    /// The heat of each bend; they end together.
+    pub heats: Vec<Heating>,
+    /// Swinging the arms.
+    pub bend: Mark,
+    /// The longest time from heaters off to bends finished.
+    pub transfer: u32,
+    /// Holding.
+    pub hold: Mark,
+    /// For how long.
+    pub set: u32,
+    /// From when the operator is reserved, and for how long.
+    pub reservation: (u32, u32),
+}
+
+/// The heat of one bend.
+#[derive(Clone, Debug)]
+pub struct Heating {
+    /// The heater.
+    pub output: u8,
+    /// One after the other.
+    pub stages: Vec<Stage>,
+}
+
+/// A stretch of heating.
+#[derive(Clone, Debug)]
+pub struct Stage {
+    /// How long.
+    pub time: StageTime,
+    /// 255ths of full power; 0 is a soak.
+    pub level: u8,
+    /// Its row in the step table.
+    pub mark: Mark,
+}
+
+/// How long a stretch of heating is.
+#[derive(Clone, Debug)]
+pub enum StageTime {
+    /// ms
+    Fixed(u32),
+    /// By the measured thickness. Only where nothing else heats in the same pass.
+    Rows(Vec<HeatRow>),
+}
+
+impl StageTime {
+    fn longest(&self) -> u32 {
+        match self {
+            Self::Fixed(time) => *time,
+            Self::Rows(rows) => rows.iter().map(|row| row.time).max().unwrap_or(0),
+        }
+    }
+}
+
+/// An image, and where in it what begins.
+#[derive(Clone, Debug)]
+pub struct Encoded {
+    /// Its bytes.
+    pub image: Vec<u8>,
+    /// What stands in the listing, by lane and offset in its code.
+    pub notes: BTreeMap<(usize, usize), String>,
+}
+
+/// Encodes a plan. What cannot be said safely is refused by the verifier, not here.
+pub fn encode(plan: &ProgramPlan) -> Encoded {
+    let mut encoder = Encoder { machine: &plan.machine, calls: Vec::new(), tables: Vec::new(), notes: BTreeMap::new() };
+    let lanes = plan.lanes.iter().enumerate().map(|(number, lane)| encoder.lane(number, lane)).collect();
+    let mut machine = plan.machine.clone();
+    let asked = longest(plan);
+    for (output, asked) in machine.outputs.iter_mut().zip(asked) {
+        // The image asks for no more than it needs; a heater that it never switches keeps the controller's limit.
+        let tenths = u16::try_from(asked.div_ceil(100)).unwrap_or(u16::MAX);
+        output.longest = if tenths == 0 { output.longest } else { tenths };
+    }
+    let image = Image {
+        digest: plan.digest,
+        verdict: plan.verdict,
+        name: cut(&plan.name, LONGEST_NAME),
+        steps: plan.steps,
+        machine,
+        calls: encoder.calls,
+        tables: encoder.tables,
+        lanes,
+    };
+    Encoded { image: image.encode(), notes: encoder.notes }
+}
+
+/// The longest heat of each output, ms.
+fn longest(plan: &ProgramPlan) -> [u32; 8] {
+    let mut all = [0; 8];
+    let mut ask = |output: u8, time: u32| {
+        if let Some(place) = all.get_mut(usize::from(output)) {
+            *place = time.max(*place);
+        }
+    };
+    for lane in &plan.lanes {
+        for warm_up in &lane.warm_ups {
+            ask(warm_up.output, warm_up.lasts);
+        }
+        for heat in lane.loops.iter().flat_map(|part| &part.passes).flat_map(|pass| &pass.heats) {
+            ask(heat.output, heat.stages.iter().map(|stage| stage.time.longest()).sum());
+        }
+    }
+    all
+}
+
+/// As much of a text as fits.
+fn cut(text: &str, most: usize) -> String {
+    let mut end = text.len().min(most);
+    while !text.is_char_boundary(end) {
+        end -= 1;
+    }
+    text.get(..end).unwrap_or("").to_owned()
+}
+
+struct Encoder<'a> {
+    machine: &'a Machine,
+    calls: Vec<String>,
+    tables: Vec<Vec<HeatRow>>,
+    notes: BTreeMap<(usize, usize), String>,
+}
+
+impl Encoder<'_> {
+    fn lane(&mut self, number: usize, lane: &LanePlan) -> Vec<Instruction> {
+        let mut code = Assembler::default();
+        for warm_up in &lane.warm_ups {
+            self.mark(number, &mut code, &warm_up.mark);
+            let heater = self.machine.heater(warm_up.output);
+            let (supply, amount) = heater.map_or((0, 0), |heater| (heater.supply, heater.draw));
+            code.push(Instruction::Begin { supply, amount, from: 0, lasts: warm_up.lasts });
+            code.push(Instruction::On { output: warm_up.output, level: u8::MAX });
+            code.push(Instruction::Wait(warm_up.lasts));
+            code.push(Instruction::Off(warm_up.output));
+        }
+        for part in &lane.loops {
+            self.part(number, &mut code, part);
+        }
+        code.push(Instruction::End);
+        code.finish()
+    }
+
+    fn part(&mut self, number: usize, code: &mut Assembler, part: &PartLoop) {
+        let tries = part.times.map_or(MOST_PARTS, |times| times.saturating_add(part.spare));
+        code.push(Instruction::Repeat(tries));
+        let (missed, over) = (code.label(), code.label());
+        for pass in &part.passes {
+            self.pass(number, code, pass, missed);
+        }
+        self.mark(number, code, &part.unload);
+        code.skip(over);
+        code.place(missed);
+        let spoilt = Mark { call: Some("too late: spoilt; press".to_owned()), ..Mark::default() };
+        self.mark(number, code, &spoilt);
+        code.push(Instruction::Scrap);
+        code.place(over);
+        code.push(Instruction::Enough(part.times.unwrap_or(MOST_PARTS)));
+        code.push(Instruction::Again);
+    }
+
+    fn pass(&mut self, number: usize, code: &mut Assembler, pass: &Pass, missed: crate::program::Label) {
+        self.mark(number, code, &pass.lay);
+        let drawn = pass.heats.iter().filter_map(|heat| self.machine.heater(heat.output));
+        let amount = drawn.clone().fold(0_u16, |sum, heater| sum.saturating_add(heater.draw));
+        let supply = drawn.clone().next().map_or(0, |heater| heater.supply);
+        let (from, lasts) = pass.reservation;
+        code.push(Instruction::Begin { supply, amount, from, lasts });
+        self.heat(number, code, &pass.heats);
+        self.mark(number, code, &pass.bend);
+        for heat in &pass.heats {
+            // A missing `down` input leaves the await out: the verifier says so.
+            if let Some(input) = self.machine.input(InputRole::Down(heat.output)) {
+                code.wait_for(input, 1, pass.transfer, missed);
+            }
+        }
+        self.mark(number, code, &pass.hold);
+        code.push(Instruction::Wait(pass.set));
+    }
+
+    /// Heaters of a pass begin one after the other, so that they end together.
+    fn heat(&mut self, number: usize, code: &mut Assembler, heats: &[Heating]) {
+        let sum = |heat: &Heating| heat.stages.iter().map(|stage| stage.time.longest()).sum::<u32>();
+        let end = heats.iter().map(sum).max().unwrap_or(0);
+        let mut changes: Vec<(u32, u8, &Stage)> = Vec::new();
+        for heat in heats {
+            let mut at = end - sum(heat);
+            for stage in &heat.stages {
+                changes.push((at, heat.output, stage));
+                at += stage.time.longest();
+            }
+        }
+        changes.sort_by_key(|change| change.0);
+        for (index, (at, output, stage)) in changes.iter().enumerate() {
+            self.mark(number, code, &stage.mark);
+            code.push(Instruction::On { output: *output, level: stage.level });
+            let until = changes.get(index + 1).map_or(end, |next| next.0);
+            match &stage.time {
+                StageTime::Rows(rows) => {
+                    let table = self.table(rows);
+                    code.push(Instruction::WaitRow(table));
+                }
+                StageTime::Fixed(_) if until > *at => code.push(Instruction::Wait(until - at)),
+                StageTime::Fixed(_) => {}
+            }
+        }
+        for heat in heats {
+            code.push(Instruction::Off(heat.output));
+        }
+    }
+
+    fn mark(&mut self, lane: usize, code: &mut Assembler, mark: &Mark) {
+        if !mark.place.is_empty() {
+            self.notes.insert((lane, code.offset()), mark.place.clone());
+        }
+        if let Some(step) = mark.step {
+            code.push(Instruction::Step(step));
+        }
+        if let Some(call) = &mark.call {
+            let number = self.call(call);
+            code.push(Instruction::Call(number));
+        }
+    }
+
+    fn call(&mut self, text: &str) -> u8 {
+        let text = cut(text, LONGEST_CALL);
+        let at = self.calls.iter().position(|call| *call == text).unwrap_or_else(|| {
+            self.calls.push(text);
+            self.calls.len() - 1
+        });
+        u8::try_from(at).unwrap_or(u8::MAX)
+    }
+
+    fn table(&mut self, rows: &[HeatRow]) -> u8 {
+        let at = self.tables.iter().position(|table| table == rows).unwrap_or_else(|| {
+            self.tables.push(rows.to_vec());
+            self.tables.len() - 1
+        });
+        u8::try_from(at).unwrap_or(u8::MAX)
+    }
+}

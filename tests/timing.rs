@@ -1,0 +1,223 @@
+//! Timing programs of the examples: what is written reads back, parses elsewhere, and does what the step table says.
+
+use std::path::PathBuf;
+use std::process::Command;
+
+use serde_json::Value;
+use withy::library::Compiled;
+use withy::program::{Controller, Event, EventKind, InputRole, Machine, OutputRole, State, hexadecimal, verify};
+
+use crate::common::deep;
+use crate::examples::compiled;
+
+fn bytes<'a>(one: &'a Compiled, name: &str) -> &'a [u8] {
+    &one.outputs.iter().find(|output| output.name == name).unwrap_or_else(|| panic!("{}: no {name}", one.name)).bytes
+}
+
+fn text<'a>(one: &'a Compiled, name: &str) -> &'a str {
+    std::str::from_utf8(bytes(one, name)).unwrap()
+}
+
+#[test]
+fn every_example_has_a_program_that_passes_every_proof() {
+    for one in compiled() {
+        assert_eq!(one.no_program, None, "{}", one.name);
+        let image = bytes(one, "program.wtp");
+        let verified = verify(image, None).unwrap_or_else(|refusal| panic!("{}: {refusal}", one.name));
+        assert!(verified.run_time > 0, "{}", one.name);
+        // A program is only called proved where every bend of its steps is.
+        let steps: Value = serde_json::from_str(text(one, "steps.json")).unwrap();
+        let digest = hexadecimal(&verified.layout.digest);
+        assert_eq!(steps["digest"], digest, "{}", one.name);
+        let nominal = verified.layout.verdict == withy::program::Verdict::Nominal;
+        for form in ["program.lst", "program.h", "program.st"] {
+            assert_eq!(text(one, form).contains("NOMINAL"), nominal, "{} {form}", one.name);
+        }
+    }
+}
+
+/// Read by the same library that others use, and compared with the image.
+#[test]
+fn other_forms_hold_the_same_bytes() {
+    for one in compiled() {
+        let image = bytes(one, "program.wtp");
+        let mut read = Vec::new();
+        let mut ended = false;
+        for record in ihex::Reader::new(text(one, "program.hex")) {
+            match record.unwrap() {
+                ihex::Record::Data { offset, value } => {
+                    assert_eq!(usize::from(offset), read.len());
+                    read.extend(value);
+                }
+                ihex::Record::EndOfFile => ended = true,
+                other => panic!("{other:?}"),
+            }
+        }
+        assert!(ended && read == image, "{}", one.name);
+        let array = text(one, "program.h").split_once("= {").unwrap().1.split_once('}').unwrap().0;
+        let numbers = array.split(',').map(str::trim).filter(|word| !word.is_empty());
+        let numbers: Vec<u8> =
+            numbers.map(|word| u8::from_str_radix(word.strip_prefix("0x").unwrap(), 16).unwrap()).collect();
+        assert_eq!(numbers, image, "{}", one.name);
+    }
+}
+
+#[test]
+fn a_listing_names_offsets_times_and_places_in_the_source() {
+    let one = compiled().iter().find(|one| one.name == "dust_cover_run").unwrap();
+    insta::assert_snapshot!("dust_cover_program", text(one, "program.lst"));
+}
+
+/// An independent parser of IEC 61131-3 takes what is written, and refuses it damaged.
+#[test]
+fn structured_text_parses_elsewhere() {
+    let named = std::env::var("WITHY_PYTHON").ok().filter(|path| !path.is_empty());
+    let asked_for = named.is_some() || std::env::var_os("CI").is_some();
+    let python = named.unwrap_or_else(|| "python3".to_owned());
+    let has = Command::new(&python).args(["-c", "import blark"]).output().is_ok_and(|output| output.status.success());
+    if !has {
+        assert!(!asked_for, "{python} has no blark: set WITHY_PYTHON to a Python that has it");
+        eprintln!("NOT PARSED: {python} has no blark; set WITHY_PYTHON to a Python that has it");
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let mut files: Vec<PathBuf> = Vec::new();
+    let mut damaged: Vec<PathBuf> = Vec::new();
+    // The parser takes seconds for each file.
+    let count = if deep() { usize::MAX } else { 2 };
+    let some = compiled().iter().filter(|one| deep() || ["light_table_run", "field_lab"].contains(&one.name.as_str()));
+    for (index, one) in some.take(count).enumerate() {
+        let text = text(one, "program.st");
+        let path = folder.path().join(format!("{index}.st"));
+        std::fs::write(&path, text).unwrap();
+        files.push(path);
+        let worse = [("END_CASE;", "END_CAS;"), ("W_Row := W_Row + 1;", "W_Row := W_Row + ;"), ("THEN", "THE")];
+        let (from, to) = worse[index % worse.len()];
+        assert!(text.contains(from));
+        let path = folder.path().join(format!("{index}-damaged.st"));
+        std::fs::write(&path, text.replacen(from, to, 1)).unwrap();
+        damaged.push(path);
+    }
+    let script = "import sys\nfrom blark.parse import parse_source_code\nfor path in sys.argv[1:]:\n    fault = parse_source_code(open(path).read()).exception\n    \
+                  print('good' if fault is None else 'bad ' + type(fault).__name__)\n";
+    let parse = |paths: &[PathBuf]| -> Vec<String> {
+        let output = Command::new(&python).arg("-c").arg(script).args(paths).output().unwrap();
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).unwrap().lines().map(str::to_owned).collect()
+    };
+    assert_eq!(parse(&files), vec!["good"; files.len()]);
+    let answers = parse(&damaged);
+    assert!(answers.len() == damaged.len() && answers.iter().all(|answer| answer.starts_with("bad")), "{answers:?}");
+}
+
+/// Someone who presses when the lamp is lit, and swings each arm half a second after its heater goes off.
+struct Person {
+    machine: Machine,
+    down_at: [u32; 8],
+    home_at: [u32; 8],
+    pressed_until: u32,
+}
+
+impl Person {
+    fn contacts(&mut self, now: u32, outputs: u8) -> u16 {
+        let lamp = self.machine.outputs.iter().position(|output| output.role == OutputRole::Lamp).unwrap();
+        if outputs & (1 << lamp) != 0 && now > self.pressed_until + 500 {
+            self.pressed_until = now + 100;
+        }
+        let isolated = self
+            .machine
+            .outputs
+            .iter()
+            .enumerate()
+            .all(|(index, output)| output.role != OutputRole::Isolator || outputs & (1 << index) != 0);
+        let mut contacts = 0;
+        for (index, input) in self.machine.inputs.iter().enumerate() {
+            let arm = |of: u8| (self.down_at[usize::from(of)]..self.home_at[usize::from(of)]).contains(&now);
+            let active = match input.role {
+                InputRole::Start => now < self.pressed_until,
+                InputRole::Stop | InputRole::Row => false,
+                InputRole::Down(of) => arm(of),
+                InputRole::Home(of) => !arm(of),
+                InputRole::HeaterCurrent(of) => isolated && outputs & (1 << of) != 0,
+                InputRole::SupplyCurrent(_) => {
+                    let heats = |(index, output): (usize, &withy::program::Output)| {
+                        output.role == OutputRole::Heater && outputs & (1 << index) != 0
+                    };
+                    isolated && self.machine.outputs.iter().enumerate().any(heats)
+                }
+                InputRole::Guard => true,
+            };
+            contacts |= u16::from(active != input.normally_closed) << index;
+        }
+        contacts
+    }
+
+    fn follow(&mut self, now: u32, hold: u32, events: &[Event]) {
+        for event in events.iter().filter(|event| event.kind == EventKind::Off) {
+            let arm = usize::from(event.detail);
+            self.down_at[arm] = now + 500;
+            self.home_at[arm] = now + 500 + hold;
+        }
+    }
+}
+
+/// Runs an image until so many good parts are made; all events, with a tick each millisecond.
+fn work(image: &[u8], parts: u16) -> Vec<Event> {
+    let machine = verify(image, None).unwrap().layout.machine;
+    let mut controller = Controller::new(machine.clone());
+    controller.load(image).unwrap();
+    let mut person = Person { machine, down_at: [0; 8], home_at: [0; 8], pressed_until: 0 };
+    let (mut outputs, mut all) = (0, Vec::new());
+    for now in 1..7_200_000 {
+        outputs = controller.tick(now, person.contacts(now, outputs));
+        let events = controller.take_events();
+        person.follow(now, 5000, &events);
+        let done = events.iter().any(|event| event.kind == EventKind::Good && event.detail == parts);
+        all.extend(events);
+        assert_ne!(controller.state(), State::Fault, "{:?}", all.last());
+        if done {
+            return all;
+        }
+    }
+    let last = &all[all.len().saturating_sub(30)..];
+    panic!("after two hours: {last:?}");
+}
+
+/// Each heat of the step table, on the wire: its time to the millisecond (rounded down), and its share of power.
+#[test]
+fn the_interpreter_heats_as_the_step_table_says() {
+    let mut seen = 0;
+    for one in compiled().iter().filter(|one| one.outputs.iter().any(|output| output.name == "blank.svg")) {
+        let steps: Value = serde_json::from_str(text(one, "steps.json")).unwrap();
+        let wanted: Vec<(u64, u64)> = steps["recipe"]["steps"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .enumerate()
+            .filter(|(_, step)| step["do"] == "heat")
+            .map(|(index, step)| {
+                let time = std::time::Duration::from_secs_f64(step["lasts_s"].as_f64().unwrap() + 1e-9);
+                (u64::try_from(index + 1).unwrap(), u64::try_from(time.as_millis()).unwrap())
+            })
+            .collect();
+        let events = work(bytes(one, "program.wtp"), 1);
+        let mut heats = Vec::new();
+        for (index, event) in events.iter().enumerate() {
+            // The warm-up, before the first row, is no row of the table.
+            if event.kind != EventKind::On || event.step == 0 {
+                continue;
+            }
+            let output = event.detail >> 8;
+            let ends = |later: &&Event| match later.kind {
+                EventKind::On => later.detail >> 8 == output,
+                EventKind::Off => later.detail == output,
+                _ => false,
+            };
+            let end = events[index + 1..].iter().find(ends).unwrap();
+            heats.push((u64::from(event.step), u64::from(end.time - event.time)));
+        }
+        assert_eq!(heats, wanted, "{}", one.name);
+        seen += heats.len();
+    }
+    assert!(seen > 40, "only {seen} heats were compared");
+}
