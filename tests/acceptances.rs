@@ -90,7 +90,7 @@ fn what_a_recipe_uses_can_carry_the_acceptance() {
     let rule = "uncalibrated-heater";
     let accept = "accept uncalibrated-heater because \"strips on Monday, ± 1 µm\"";
     let told = |name: &str, before: &str| told(rule, &[(name, before, &format!("{accept}\n  {before}"))], "2026-11-25");
-    assert_eq!(told("bench/first.withy", "length 20 in"), "(5)", "in the heater");
+    assert_eq!(told("bench/first.withy", "length 508 mm"), "(5)", "in the heater");
     assert_eq!(told(FILE, "ambient"), "(5)", "in the recipe");
     assert_eq!(
         told("bench/first.withy", "alloy nichrome"),
@@ -167,8 +167,8 @@ fn a_copy_takes_no_acceptance_over() {
     let changes = [
         (
             "bench/first.withy",
-            "length 20 in",
-            "length 20 in\n  accept uncalibrated-heater because \"strips on Monday\"",
+            "length 508 mm",
+            "length 508 mm\n  accept uncalibrated-heater because \"strips on Monday\"",
         ),
         ("bench/first.withy", "bench first {", bench),
         ("bench/first.withy", "arm front { heater line,", "arm front { heater other,"),

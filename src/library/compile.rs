@@ -24,13 +24,8 @@ pub struct Output {
 }
 
 impl Output {
-    fn of_text(name: impl Into<String>, text: String) -> Self {
+    fn text(name: impl Into<String>, text: String) -> Self {
         Self { name: name.into(), bytes: text.into_bytes() }
-    }
-
-    /// Its content as text; empty if it is none.
-    pub fn text(&self) -> &str {
-        std::str::from_utf8(&self.bytes).unwrap_or("")
     }
 }
 
@@ -114,7 +109,7 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
 /// A recipe for which no order can be made leaves a picture of what is in the way.
 fn obstacles(made: &Made) -> Option<Output> {
     let (recipe, ends) = made.no_order.as_ref()?;
-    Some(Output::of_text(OBSTACLES, emit::obstacles_svg(recipe, ends)))
+    Some(Output::text(OBSTACLES, emit::obstacles_svg(recipe, ends)))
 }
 
 fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
@@ -129,18 +124,18 @@ fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16
             let units = units(files, plan);
             let bytes = digest(&emit::recipe_json(plan, units, "", &[]));
             let digest = hexadecimal(&bytes);
-            let csv = Output::of_text("steps.csv", emit::recipe_csv(plan, units));
-            let json = Output::of_text("steps.json", emit::recipe_json(plan, units, &digest, &findings));
-            let blank = Output::of_text("blank.svg", emit::blank_svg(plan, units));
-            let poses = Output::of_text("poses.svg", emit::poses_svg(plan, units));
+            let csv = Output::text("steps.csv", emit::recipe_csv(plan, units));
+            let json = Output::text("steps.json", emit::recipe_json(plan, units, &digest, &findings));
+            let blank = Output::text("blank.svg", emit::blank_svg(plan, units));
+            let poses = Output::text("poses.svg", emit::poses_svg(plan, units));
             (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses], bytes)
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
             let bytes = digest(&emit::batch_json(plan, units, "", &[]));
             let digest = hexadecimal(&bytes);
-            let csv = Output::of_text("steps.csv", emit::batch_csv(plan, units));
-            let json = Output::of_text("steps.json", emit::batch_json(plan, units, &digest, &findings));
+            let csv = Output::text("steps.csv", emit::batch_csv(plan, units));
+            let json = Output::text("steps.json", emit::batch_json(plan, units, &digest, &findings));
             (emit::batch_table(plan, width), vec![csv, json], bytes)
         }
     };
@@ -163,7 +158,7 @@ pub(super) fn scheduled(plan: &Plan) -> Scheduled<'_> {
 
 /// Who does what when.
 fn chart(own: &Scheduled<'_>) -> Output {
-    Output::of_text("schedule.svg", emit::chart_svg(own))
+    Output::text("schedule.svg", emit::chart_svg(own))
 }
 
 /// `figures.json`, and a curve for each bend whose temperatures can be computed.
@@ -177,14 +172,14 @@ fn figures(sources: &Sources<'_>, plan: &Plan, studies: &mut Studies) -> Vec<Out
         for bend in 0..run.bends.len() {
             let Some(account) = account(run, lot, bend, studies, false) else { continue };
             if let Some(text) = emit::curve_svg(run, bend, &account, lot_name) {
-                curves.push(Output::of_text(emit::curve_name(number, &account.bend), text));
+                curves.push(Output::text(emit::curve_name(number, &account.bend), text));
             }
             accounts.push(account);
         }
         accounted.push(emit::Accounted { plan: run, lot: lot_name, accounts });
     }
     let text = emit::figures_json(&scheduled(plan), &accounted, sources);
-    let figures = Output::of_text("figures.json", text);
+    let figures = Output::text("figures.json", text);
     std::iter::once(figures).chain(curves).collect()
 }
 

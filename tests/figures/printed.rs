@@ -68,7 +68,7 @@ fn curves_are_written_and_stay_the_same() {
 fn a_chart_is_whole_by_itself() {
     let chart = |name: &str| {
         let one = COMPILED.iter().find(|one| one.name == name).unwrap();
-        &one.outputs.iter().find(|output| output.name == "schedule.svg").unwrap().text
+        text_of(one, "schedule.svg")
     };
     for name in ["field_lab", "dust_cover_run", "specimen_tray_run"] {
         let svg = chart(name);

@@ -311,7 +311,15 @@ impl Watch {
         for (limit, output) in limits.iter_mut().zip(&machine.outputs) {
             *limit = u32::from(output.longest) * 100;
         }
-        Self { on: [0; 8], rest: [u32::MAX; 8], off: [false; 8], failed: [0; 8], limits, pressed: false, was_raw: false }
+        Self {
+            on: [0; 8],
+            rest: [u32::MAX; 8],
+            off: [false; 8],
+            failed: [0; 8],
+            limits,
+            pressed: false,
+            was_raw: false,
+        }
     }
 
     fn look(

@@ -15,4 +15,5 @@ mod found;
 mod limits;
 mod mark;
 mod pages;
+#[allow(clippy::assigning_clones, clippy::format_push_string, reason = "a table of faults reads better so")]
 mod seeded;
