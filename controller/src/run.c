@@ -64,6 +64,10 @@ void wt_fail(wt_controller *c, uint8_t lane, uint8_t code) {
         c->holds[index] = 0;
     }
     c->state = WT_FAULT;
+    /* A program that has changed in memory is not started again: it must be loaded anew, and proved. */
+    if (code == WT_FAULT_IMAGE_CHANGED || code == WT_FAULT_BAD_PROGRAM) {
+        c->loaded = false;
+    }
     wt_log(c, lane, WT_EVENT_FAULT, code);
 }
 

@@ -361,7 +361,7 @@ impl Watch {
                 self.rest[index] = self.rest[index].saturating_add(passed);
             }
             let goes_off = |event: &Event| event.kind == EventKind::Off && event.detail == u16::from(heater);
-            self.off[index] |= !bit && events.iter().any(goes_off);
+            self.off[index] |= !bit && (faults || events.iter().any(goes_off));
             let tries = controller.state() == State::SelfTest;
             if self.on[index] > self.limits[index] + WATCHDOG + LONGEST_TICK {
                 return Some(format!("heater {heater} on for {} ms", self.on[index]));

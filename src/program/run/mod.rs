@@ -356,6 +356,10 @@ impl Controller {
         }
         self.holds = [0; MOST_SUPPLIES];
         self.state = State::Fault;
+        // A program that has changed in memory is not started again: it must be loaded anew, and proved.
+        if [FaultCode::ImageChanged, FaultCode::BadProgram].iter().any(|fault| fault.number() == code) {
+            self.layout = None;
+        }
         self.log(lane, EventKind::Fault, u16::from(code));
     }
 
