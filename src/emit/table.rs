@@ -10,6 +10,10 @@ use crate::physics::window::{Verdict, Window};
 use crate::plan::{Action, BatchPlan, Change, RecipePlan};
 use crate::units::{Kind, Unit, show_rounded};
 
+/// What the person at the bench must have seen to before the first step (common practice, no source).
+const CAUTION: &str = "  Before the first heat: film off the heated zone, air drawn off, gloves on, extinguisher in reach.\n  \
+                       Never leave a hot line. Local code and the sheet maker's data go before these figures.";
+
 /// The step table of a recipe for a terminal `width` columns wide, with its headline figures.
 pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
     let recipe = &plan.recipe;
@@ -37,7 +41,7 @@ pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
-    let _ = writeln!(text, "{}", table.trim_fmt());
+    let _ = writeln!(text, "{}\n\n{CAUTION}", table.trim_fmt());
     text
 }
 
@@ -126,7 +130,21 @@ fn windows(plan: &RecipePlan, width: u16) -> String {
             word.to_owned(),
         ]);
     }
-    if plan.bends.is_empty() { String::new() } else { format!("\n{}\n\n", table.trim_fmt()) }
+    if plan.bends.is_empty() { String::new() } else { format!("\n{}\n{}\n", table.trim_fmt(), legend(plan)) }
+}
+
+/// What the verdicts of a table mean, as far as they stand in it.
+fn legend(plan: &RecipePlan) -> String {
+    let verdicts =
+        |verdict| plan.bends.iter().filter_map(|bend| bend.thermal.as_ref()).any(|it| it.window.verdict == verdict);
+    let mut text = String::new();
+    if verdicts(Verdict::Nominal) {
+        text.push_str(" nominal: right if all is as expected, so a starting point for trial strips\n");
+    }
+    if verdicts(Verdict::Proved) {
+        text.push_str(" proved: right over all that is not known of this bench and sheet\n");
+    }
+    text
 }
 
 /// From the heat time to the nearer end of its window: of the proved one where there is one, else of the nominal one.
@@ -190,6 +208,7 @@ pub fn batch_table(plan: &BatchPlan, width: u16) -> String {
         let from = run.lot.as_ref().map_or_else(|| sheet.clone(), |lot| format!("lot {} of {sheet}", lot.name));
         let _ = write!(text, "\nrun {}, {} from {from}:{}", index + 1, run.recipe.name, windows(&planned.plan, width));
     }
+    let _ = writeln!(text, "{CAUTION}");
     text
 }
 
