@@ -90,7 +90,7 @@ fn many_edits_in_many_files_are_made_together() {
 fn only_files_that_were_asked_for_are_touched() {
     let folder = folder_with(&[
         ("stock.withy", MISTAKES.as_bytes()),
-        ("uses.withy", b"use \"stock.withy\"\nlet play = 0.5 mm\n"),
+        ("uses.withy", b"use \"stock.withy\"\nlot ours { sheet thin, measured [1.9 mm, 2 mm] }\n"),
     ]);
     let run = withy(&["lint", "--apply", "uses.withy"], folder.path());
     assert_eq!(run.code, 1, "{}", run.out);

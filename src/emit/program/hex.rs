@@ -12,9 +12,7 @@ pub fn intel_hex(image: &[u8]) -> Option<String> {
         records.push(Record::Data { offset: u16::try_from(index * LINE).ok()?, value: line.to_vec() });
     }
     records.push(Record::EndOfFile);
-    let mut text = create_object_file_representation(&records).ok()?;
-    text.push('\n');
-    Some(text)
+    create_object_file_representation(&records).ok()
 }
 
 #[cfg(test)]
