@@ -93,6 +93,7 @@ mod tests {
             ("a 3 \u{b5}m b 2 k\u{3a9} c 1 \u{2126}/ft", "a 3 um b 2 kohm c 1 ohm/ft\n"),
             ("a 22 °C b 4 m² c 5 mil", "a 22 degC b 4 m2 c 5 thou\n"),
             ("a 3 × 2 − 1 +/- 2", "a 3 * 2 - 1 ± 2\n"),
+            ("a 8 mm +- 0.2 mm", "a 8 mm ± 0.2 mm\n"),
             ("a b ≤ c, a b ≥ c, a b ≠ c", "a b <= c\na b >= c\na b != c\n"),
             // Not a unit, so not ours to spell; and a comment is the author's.
             ("a \u{b5}m mil \"\u{b5}m\" # \u{b5}m", "a \u{b5}m mil \"\u{b5}m\"  # \u{b5}m\n"),

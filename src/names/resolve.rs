@@ -116,6 +116,11 @@ impl<'t> Names<'t> {
         visible.get(found).map(|id| self.decl(*id))
     }
 
+    /// The names that a file sees, of a kind that fits, in order.
+    pub fn fitting(&self, file: FileId, fits: impl Fn(DeclKind) -> bool) -> Vec<String> {
+        self.visible(file).into_iter().filter(|(_, id)| fits(self.decl(*id).kind)).map(|(name, _)| name).collect()
+    }
+
     /// Every name a file sees without a prefix.
     pub fn visible(&self, file: FileId) -> BTreeMap<String, DeclId> {
         let mut all = self.catalogue.clone();

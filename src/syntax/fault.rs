@@ -110,7 +110,13 @@ fn shown(text: &str) -> String {
 }
 
 /// An entry that does not begin with a word.
-pub fn headless(span: Span) -> Diagnostic {
+pub fn headless(span: Span, text: &str) -> Diagnostic {
+    let rest = text.get(span.range().start..).unwrap_or("");
+    if rest.starts_with("//") || rest.starts_with("/*") {
+        return Diagnostic::error("headless-entry", span, "a comment begins with `#`")
+            .here("what stands here is read as an entry")
+            .help("Write `# …`; it ends with its line.");
+    }
     Diagnostic::error("headless-entry", span, "an entry begins with a word that says what it is")
         .here("this is no such word")
         .help("For example: `thickness 3 mm`.")

@@ -147,7 +147,7 @@ impl<'a, 'f> Reader<'a, 'f> {
                 }
                 let fault = at.and_then(|open| self.block_apart(open));
                 let at = self.table.span(at.unwrap_or(slice.tokens.start));
-                self.faults.push(fault.unwrap_or_else(|| fault::headless(at)));
+                self.faults.push(fault.unwrap_or_else(|| fault::headless(at, self.text)));
             }
             return None;
         };

@@ -215,8 +215,18 @@ mod tests {
         assert_eq!(kinds("µm kΩ m² K"), [K::Word; 4]);
         assert_eq!(kinds("3 × 2 · 1"), [K::Number, K::Star, K::Number, K::Star, K::Number]);
         assert_eq!(
-            kinds("a − b ≤ ≥ ≠ ± +/-"),
-            [K::Word, K::Minus, K::Word, K::LessOrEqual, K::GreaterOrEqual, K::NotEqualTo, K::PlusMinus, K::PlusMinus]
+            kinds("a − b ≤ ≥ ≠ ± +/- +-"),
+            [
+                K::Word,
+                K::Minus,
+                K::Word,
+                K::LessOrEqual,
+                K::GreaterOrEqual,
+                K::NotEqualTo,
+                K::PlusMinus,
+                K::PlusMinus,
+                K::PlusMinus
+            ]
         );
     }
 

@@ -125,9 +125,10 @@ pub enum Kind {
     /// `..`
     #[token("..")]
     Range,
-    /// `±` or `+/-`
+    /// `±`, `+/-` or `+-`: read as two signs, the last would make of `8 mm +- 0.2 mm` a quiet 7.8 mm.
     #[token("±")]
     #[token("+/-")]
+    #[token("+-")]
     PlusMinus,
     /// `+`
     #[token("+")]

@@ -48,7 +48,9 @@ impl Missing {
     pub fn into_faults(self, names: &Names<'_>) -> Vec<Diagnostic> {
         let fault = |missing: MissingName| {
             let near = names.suggest(missing.file, &missing.name, |kind| missing.kinds.contains(&kind));
-            wording::unknown_name(&missing.name, &missing.spans, &missing.kinds, near.map(|decl| decl.name.as_str()))
+            let near = near.map(|decl| decl.name.as_str());
+            let others = names.fitting(missing.file, |kind| missing.kinds.contains(&kind));
+            wording::unknown_name(&missing.name, &missing.spans, &missing.kinds, near, &others)
         };
         self.names().into_iter().map(fault).collect()
     }

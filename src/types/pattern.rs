@@ -116,7 +116,12 @@ impl<'t> Checker<'_, 't> {
         cursor: &mut Cursor<'t, '_>,
     ) -> Option<Slots<'t>> {
         let mut slots = Vec::new();
+        let before = self.faults.len();
         let whole = self.parts(env, schema, schema.pattern, cursor, &mut slots);
+        if whole.is_none() && self.faults.len() > before + 1 {
+            // What does not fit after a fault in the same entry follows from it: one cause, one message.
+            self.faults.pop_if(|fault| ["unfinished-entry", "misfit"].contains(&fault.name()));
+        }
         whole?;
         if let Some(span) = cursor.span() {
             let fault = wording::too_much(schema, cursor.block, span, self.files.slice(span), cursor.last);

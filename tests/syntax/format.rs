@@ -26,7 +26,8 @@ fn substance(text: &str) -> (Vec<String>, Vec<String>) {
         let token = &text[table.span(index).range()];
         let plain = token.replace(['\u{b5}', '\u{3bc}'], "u").replace(['\u{3a9}', '\u{2126}'], "ohm");
         let plain = plain.replace('²', "2").replace('³', "3").replace('℃', "degC").replace('℉', "degF");
-        let plain = plain.replace("°C", "degC").replace("°F", "degF").replace('−', "-").replace("+/-", "±");
+        let plain =
+            plain.replace("°C", "degC").replace("°F", "degF").replace('−', "-").replace("+/-", "±").replace("+-", "±");
         let plain = plain.replace(['×', '\u{b7}', '\u{387}', '\u{22c5}'], "*").replace('\u{212a}', "K");
         plain.replace('≤', "<=").replace('≥', ">=").replace('≠', "!=").replace("mil", "thou")
     };

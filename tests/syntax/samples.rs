@@ -53,7 +53,7 @@ pub fn excerpt() -> impl Strategy<Value = String> {
 }
 
 /// What spoils a text.
-pub const SCRAPS: [&str; 69] = [
+pub const SCRAPS: [&str; 70] = [
     "{",
     "}",
     "(",
@@ -75,6 +75,7 @@ pub const SCRAPS: [&str; 69] = [
     "..",
     "±",
     "+/-",
+    "+-",
     "+",
     "-",
     "*",

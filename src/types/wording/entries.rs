@@ -214,7 +214,11 @@ pub fn too_much(schema: &EntrySchema, block: &BlockSchema, span: Span, text: &st
     Diagnostic::error("misfit", span, format!("`{short}` is too much for `{}`", schema.word))
         .here(format!("it is written `{}`", brief(schema)))
         .also(last, "the entry is complete here")
-        .help("Another entry begins on a new line or after a comma.")
+        .help(if text.starts_with(|first: char| first.is_ascii_digit()) {
+            "A value of two pieces is a sum: `2 min + 45 s`. Several values stand in brackets: `[2 mm, 3 mm]`."
+        } else {
+            "Another entry begins on a new line or after a comma."
+        })
 }
 
 /// A word that begins no entry of this block; `root` is the declaration's own block.

@@ -9,7 +9,13 @@ fn kinds_text(kinds: &[DeclKind]) -> String {
 }
 
 /// A name that means nothing, with all its uses.
-pub fn unknown_name(name: &str, spans: &[Span], kinds: &[DeclKind], near: Option<&str>) -> Diagnostic {
+pub fn unknown_name(
+    name: &str,
+    spans: &[Span],
+    kinds: &[DeclKind],
+    near: Option<&str>,
+    others: &[String],
+) -> Diagnostic {
     let first = spans[0];
     let wanted = if kinds.contains(&DeclKind::Let) { "a value".to_owned() } else { kinds_text(kinds) };
     let fault = Diagnostic::error("unknown-name", first, format!("there is no `{name}` here"))
@@ -23,9 +29,20 @@ pub fn unknown_name(name: &str, spans: &[Span], kinds: &[DeclKind], near: Option
             fault.edits.push(crate::report::Edit { title: format!("write `{near}`"), changes_control: false, changes });
             fault
         }
-        None => fault.help("Declare it in this file, or bring it in with `use \"…\"`."),
+        None => {
+            let fault = fault.help("Declare it in this file, or bring it in with `use \"…\"`.");
+            // Any number of values may be known, and none of them is what was meant.
+            if others.is_empty() || others.len() > LISTED || kinds.contains(&DeclKind::Let) {
+                return fault;
+            }
+            let others: Vec<String> = others.iter().map(|other| format!("`{other}`")).collect();
+            fault.note(format!("This file knows {}.", any_of(&others).replace(" or ", " and ")))
+        }
     }
 }
+
+/// More names than this are no help in a message.
+const LISTED: usize = 12;
 
 /// A name that means something else.
 pub fn wrong_kind_of_name(span: Span, decl: &Decl<'_>, kinds: &[DeclKind]) -> Diagnostic {

@@ -19,11 +19,11 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
         QuantityError::Reversed(_) => Operation::Range,
     });
     match error {
-        QuantityError::Mismatch(_, facts) => {
+        QuantityError::Mismatch(operation, facts) => {
             let [left, right] = facts.as_ref();
             let headline = format!("{verb}: {} and {} do not go together", what(left), what(right));
-            with_sides(Diagnostic::error("mixed-kinds", span, headline), &facts[..], operands, files)
-                .help("Both sides must measure the same thing.")
+            let fault = with_sides(Diagnostic::error("mixed-kinds", span, headline), &facts[..], operands, files);
+            fault.help(missing_unit(*operation, operands, files))
         }
         QuantityError::Point(_, facts) => {
             let headline = format!("{verb}: a temperature on a scale cannot be used like this");
@@ -113,6 +113,28 @@ fn with_sides(fault: Diagnostic, facts: &[Facts], operands: &[&Expr], files: &Fi
     facts.iter().zip(operands).fold(fault, |fault, (facts, operand)| {
         fault.also(operand.span, format!("`{}` is {}", files.slice(operand.span), what(facts)))
     })
+}
+
+/// What to write where only one side has a unit; else that both must measure the same.
+fn missing_unit(operation: Operation, operands: &[&Expr], files: &Files) -> String {
+    let read = |operand: &&Expr| match &operand.kind {
+        ExprKind::Measure(Measure { unit, .. }) => {
+            let text = files.slice(operand.span);
+            let unit = unit.as_ref().map(|unit| files.slice(unit.span));
+            Some((text, unit))
+        }
+        _ => None,
+    };
+    let sides: Vec<_> = operands.iter().filter_map(read).collect();
+    match (operation, sides.as_slice()) {
+        (Operation::Subtract, [(from, None), (to, Some(_))]) => {
+            format!("A range is written `{from}..{to}`. If a difference is meant, both sides need a unit.")
+        }
+        (_, [(bare, None), (_, Some(unit))] | [(_, Some(unit)), (bare, None)]) => {
+            format!("If a unit is missing, write `{bare} {unit}`.")
+        }
+        _ => "Both sides must measure the same thing.".to_owned(),
+    }
 }
 
 fn what(facts: &Facts) -> String {

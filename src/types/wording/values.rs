@@ -58,9 +58,16 @@ fn single_unit(expr: &Expr) -> Option<&UnitSyntax> {
     }
 }
 
+/// Words that follow an angle in the language: where one stands after a bare number, the unit was forgotten.
+const AFTER_ANGLES: [&str; 2] = ["radius", "included"];
+
 /// A word after a number that is no unit.
 pub fn unknown_unit(span: Span, word: &str, wanted: Option<Kind>) -> Diagnostic {
     let fault = Diagnostic::error("unknown-unit", span, format!("`{word}` is not a unit"));
+    if AFTER_ANGLES.contains(&word) {
+        let fault = fault.here("after a number its unit is wanted, before this word");
+        return fault.help("Write the angle with its unit: `90 deg`.");
+    }
     let Some(suggestion) = misspelt(word, wanted) else {
         let fault = fault.here("after a number, this word is read as its unit");
         return match (wanted, wanted.map_or(&[][..], Kind::examples)) {
