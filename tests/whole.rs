@@ -20,6 +20,7 @@ mod mends;
 mod odd;
 mod physics_examples;
 mod physics_refused;
+mod poor;
 mod readme;
 mod reference_page;
 mod timing;

@@ -181,11 +181,14 @@ fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, fa
                 );
             } else if !entry.broken {
                 let example = if kind == DeclKind::Let { " = …" } else { " { … }" };
-                faults.push(
-                    Diagnostic::error("missing-name", head, format!("this {word} has no name"))
-                        .here("after this, a name is missing")
-                        .help(format!("Write `{word} some_name{example}`.")),
-                );
+                let fault = Diagnostic::error("missing-name", head, format!("this {word} has no name"))
+                    .here("after this, a name is missing")
+                    .help(format!("Write `{word} some_name{example}`."));
+                faults.push(if files.slice(entry.line).contains('"') {
+                    fault.note("A name stands without quotes, its words joined with `_`.")
+                } else {
+                    fault
+                });
             }
             scope.partial = true;
             continue;

@@ -80,6 +80,12 @@ impl<'t, 'f> Cursor<'t, 'f> {
         Some((self.files.slice(span), span))
     }
 
+    /// One of these words, if it stands right behind what is at the cursor.
+    fn word_behind(&self, words: &[&str]) -> Option<(&'f str, Span)> {
+        let behind = Cursor { args: self.args, next: self.next + 1, pending: None, ..*self };
+        behind.word().filter(|(word, _)| words.contains(word))
+    }
+
     pub(super) fn is_word(&self, word: &str) -> bool {
         self.word().is_some_and(|found| found.0 == word)
     }
@@ -467,7 +473,13 @@ impl<'t> Checker<'_, 't> {
         words: &'static [&'static str],
         cursor: &mut Cursor<'t, '_>,
     ) -> Option<Slot<'t>> {
-        let Some((word, span)) = cursor.word() else { return self.unfit(env, schema, part, cursor) };
+        let Some((word, span)) = cursor.word() else {
+            if let (Some(found), Some((word, late))) = (cursor.span(), cursor.word_behind(words)) {
+                self.report(env, wording::word_too_late(schema, found, word, late));
+                return None;
+            }
+            return self.unfit(env, schema, part, cursor);
+        };
         cursor.advance();
         if let Some(known) = words.iter().find(|known| **known == word) {
             return Some(Slot::Word(known, span));

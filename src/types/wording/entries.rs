@@ -150,6 +150,18 @@ pub fn unfit(schema: &EntrySchema, part: &Part, span: Span, text: &str, last: Sp
     }
 }
 
+/// A word that stands behind what it should stand before: `bend 90 deg up`.
+pub fn word_too_late(schema: &EntrySchema, before: Span, word: &str, late: Span) -> Diagnostic {
+    let mut fault = Diagnostic::error("misfit", late, format!("`{word}` stands too late in `{}`", schema.word))
+        .here(format!("it is written `{}`", brief(schema)));
+    let changes = vec![
+        Change { span: before.before(), text: format!("{word} ") },
+        Change { span: before.after().to(late), text: String::new() },
+    ];
+    fault.edits.push(Edit { title: format!("move `{word}` forward"), changes_control: false, changes });
+    fault
+}
+
 /// `clear-3` as the name that it can be.
 fn joined_name(text: &str) -> Option<String> {
     let word = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '-';

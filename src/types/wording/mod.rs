@@ -8,6 +8,7 @@ mod values;
 pub use entries::{
     allowance_wanted, block_unwanted, block_wanted, both_of_two, comparison_missing, list_wanted, missing_entries,
     no_block, not_one_of, order_with_commas, repeated, too_little, too_much, unfit, unknown_entry, usage,
+    word_too_late,
 };
 pub use names::{
     RecipeProblem, circular_let, figure_not_there, long_chain, malformed_header, malformed_recipe, no_such_parameter,

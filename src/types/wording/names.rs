@@ -29,6 +29,9 @@ pub fn unknown_name(
             fault.edits.push(crate::report::Edit { title: format!("write `{near}`"), changes_control: false, changes });
             fault
         }
+        None if AUTOMATIC.contains(&name) => {
+            fault.help("Where the compiler is to find it, write `computed`, if the entry can be computed.")
+        }
         None => {
             let fault = fault.help("Declare it in this file, or bring it in with `use \"…\"`.");
             // Any number of values may be known, and none of them is what was meant.
@@ -40,6 +43,9 @@ pub fn unknown_name(
         }
     }
 }
+
+/// What people write for `computed`.
+const AUTOMATIC: [&str; 5] = ["auto", "automatic", "calculate", "calculated", "compute"];
 
 /// More names than this are no help in a message.
 const LISTED: usize = 12;

@@ -302,6 +302,9 @@ pub fn not_a_gauge(
     let text = files.slice(span);
     let fault = Diagnostic::error("not-a-size", span, format!("`{}` takes a gauge, but `{text}` is none", schema.word))
         .here("written like `20 AWG` or `4/0 AWG`");
+    if text.to_ascii_uppercase().ends_with("SWG") {
+        return fault.help("Sizes of the British gauge differ: look its diameter up, and write `diameter 0.71 mm`.");
+    }
     let other = |kind: Kind, word: &'static str| {
         found.filter(|found| found.is(kind) && schema.instead_of.contains(&word)).map(|_| word)
     };
