@@ -120,7 +120,7 @@ impl Layout<'_> {
     fn block(&mut self, block: &Block, indent: usize, has_head: bool) {
         let open = self.token;
         // A text that is not closed reaches to the end of its line, and would take the brace in.
-        let unclosed = open.checked_sub(1).is_some_and(|last| self.table.kinds()[last] == Kind::OpenText);
+        let unclosed = has_head && open.checked_sub(1).is_some_and(|last| self.table.kinds()[last] == Kind::OpenText);
         if unclosed || self.next_comment().is_some_and(|comment| comment.before as usize <= open) {
             self.inner_comments(open, indent + CONTINUATION);
             self.lines.start(indent + CONTINUATION, false);

@@ -95,6 +95,7 @@ mod tests {
             ("a 3 × 2 − 1 +/- 2", "a 3 * 2 - 1 ± 2\n"),
             ("a 8 mm +- 0.2 mm", "a 8 mm ± 0.2 mm\n"),
             ("(\"\n{}", "(\"\n    {}\n"),
+            ("{\"\n{}}", "{\n  \"\n  {}\n}\n"),
             ("a b ≤ c, a b ≥ c, a b ≠ c", "a b <= c\na b >= c\na b != c\n"),
             // Not a unit, so not ours to spell; and a comment is the author's.
             ("a \u{b5}m mil \"\u{b5}m\" # \u{b5}m", "a \u{b5}m mil \"\u{b5}m\"  # \u{b5}m\n"),
