@@ -16,12 +16,18 @@ fn main() {
     let io = Memory::new(library());
     let places = Places { root: PathBuf::from("/library"), shown_from: PathBuf::from("/library") };
     let paths: Vec<PathBuf> = (0..FILES).map(|file| PathBuf::from(format!("/library/recipes/r{file}.withy"))).collect();
+    let before = resident();
     let (loaded, unreadable) = load(&io, &places, &paths, None);
     assert!(unreadable.is_empty(), "{unreadable:?}");
+    let held = resident().zip(before).map(|(after, before)| after.saturating_sub(before));
     let texts: Vec<&str> = loaded.files.iter().map(|(_, file)| file.text()).collect();
     let bytes: usize = texts.iter().map(|text| text.len()).sum();
     let lines: usize = texts.iter().map(|text| text.lines().count()).sum();
     println!("{} files, {lines} lines, {:.1} MB", texts.len(), bytes as f64 / 1e6);
+    if let Some(held) = held {
+        let ratio = held as f64 / bytes as f64;
+        println!("texts, tokens and trees in memory: {:.1} MB, {ratio:.1} × their source", held as f64 / 1e6);
+    }
 
     let reading =
         best(10, || texts.iter().map(|text| text.bytes().filter(|byte| *byte == b'\n').count()).sum::<usize>());
@@ -40,6 +46,13 @@ fn main() {
     let small = [PathBuf::from("/library/recipes/r0.withy")];
     let one = best(50, || check(&load(&io, &places, &small, None).0, Depth::Types, None).findings.len());
     show("load and check one file and what it uses", one, parsing);
+}
+
+/// Bytes that the program holds in memory, where the system tells.
+fn resident() -> Option<u64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"))?;
+    Some(line.split_whitespace().next()?.parse::<u64>().ok()? * 1024)
 }
 
 fn format_all(loaded: &Loaded) -> usize {
