@@ -18,9 +18,10 @@ use std::f64::consts::PI;
 
 use bends::{ZERO, acrylic_heat, nichrome};
 use toml::{Table, Value};
+use withy::model::CONTINUOUS;
 use withy::physics::circuit::{Circuit, Wiring};
 use withy::physics::coupling::Coupling;
-use withy::physics::supply::{CONTINUOUS, COPPER, COPPER_COEFFICIENT, continuous_limit, lead_drop};
+use withy::physics::supply::{continuous_limit, lead_drop};
 use withy::physics::tension::{growth, slack_sag};
 use withy::physics::wire::{REFERENCE, Wire, area, cold_resistance, lead_resistance, nusselt_morgan, radiation};
 use withy::units::Gauge;
@@ -28,6 +29,12 @@ use withy::units::Gauge;
 /// The groups checked here; `bend` is checked through the language, in `bend_checks.rs`, and units in `units_checks.rs`.
 const GROUPS: [&str; 12] =
     ["slab", "semi", "erfc", "cyl", "rad", "line", "pmma", "awg", "wire", "bench", "cu", "supply"];
+
+/// Resistivity of annealed copper at 20 °C, ohm m (S75: 100 % IACS).
+const COPPER: f64 = 1.7241e-8;
+
+/// Temperature coefficient of copper's resistance, 1/K (S76b).
+const COPPER_COEFFICIENT: f64 = 0.003_93;
 
 const INCH: f64 = 0.0254;
 const FOOT: f64 = 0.3048;

@@ -3,6 +3,12 @@ use crate::names::DeclId;
 use crate::types::Date;
 use crate::units::Bounded;
 
+/// Share of a rating that may be drawn for more than a few seconds.
+///
+/// An overcurrent rule of the US code for loads of three hours or more (S77, as reported by a trade magazine); for small
+/// direct-current supplies it is common practice, and the supply's own data sheet goes first.
+pub const CONTINUOUS: f64 = 0.8;
+
 /// A resistance alloy.
 #[derive(Clone, Debug)]
 pub struct Alloy {

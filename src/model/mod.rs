@@ -13,8 +13,8 @@ mod stock;
 pub use bench::{Arm, Base, Bench, Clamp, Controller, Fence, Handling, Input, InputRole, Output, OutputRole, Surface};
 pub use build::Builder;
 pub use heater::{
-    Alloy, Calibration, CurrentKind, Heater, Leads, Line, LinePlace, Metal, Shield, Spring, Supply, Switch, Wire,
-    WireMeasurement, Wiring,
+    Alloy, CONTINUOUS, Calibration, CurrentKind, Heater, Leads, Line, LinePlace, Metal, Shield, Spring, Supply, Switch,
+    Wire, WireMeasurement, Wiring,
 };
 pub use part::{Bend, Direction, Leg, MeasuredTo, Part, Radius};
 pub use recipe::{Acceptance, Batch, BendSettings, FenceSide, Given, Heat, Level, Order, Reach, Recipe, Run, SetTime};

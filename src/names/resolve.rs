@@ -110,10 +110,9 @@ impl<'t> Names<'t> {
 
     /// The nearest name that a file sees, of a kind that fits.
     pub fn suggest(&self, file: FileId, name: &str, fits: impl Fn(DeclKind) -> bool) -> Option<&Decl<'t>> {
-        let visible = self.visible(file);
-        let fitting = visible.iter().filter(|(_, id)| fits(self.decl(**id).kind)).map(|(name, _)| name.as_str());
-        let found = nearest(name, fitting)?;
-        visible.get(found).map(|id| self.decl(*id))
+        let fitting = self.fitting(file, fits);
+        let found = nearest(name, fitting.iter().map(String::as_str))?;
+        self.visible(file).get(found).map(|id| self.decl(*id))
     }
 
     /// The names that a file sees, of a kind that fits, in order.

@@ -3,18 +3,6 @@
 use super::fault::{Fault, Input, within};
 use crate::units::Known;
 
-/// Share of a rating that may be drawn for more than a few seconds.
-///
-/// An overcurrent rule of the US code for loads of three hours or more (S77, as reported by a trade magazine); for small
-/// direct-current supplies it is common practice, and the supply's own data sheet goes first.
-pub const CONTINUOUS: f64 = 0.8;
-
-/// Resistivity of annealed copper at 20 °C, ohm m (S75: 100 % IACS).
-pub const COPPER: f64 = 1.7241e-8;
-
-/// Temperature coefficient of copper's resistance, 1/K (S76b).
-pub const COPPER_COEFFICIENT: f64 = 0.003_93;
-
 /// Highest voltages that count as extra-low, V: direct, alternating (IEC 61140 as quoted everywhere; from memory).
 pub const EXTRA_LOW: (f64, f64) = (120.0, 50.0);
 

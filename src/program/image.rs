@@ -48,18 +48,7 @@ impl Image {
             bytes.extend(text.as_bytes());
         };
         text(&mut bytes, &self.name);
-        for output in &machine.outputs {
-            bytes.extend([output.pin, output.role.number(), output.switch.number(), output.supply]);
-            bytes.extend(output.longest.to_le_bytes());
-            bytes.extend(output.draw.to_le_bytes());
-        }
-        for input in &machine.inputs {
-            let flags = u8::from(input.normally_closed);
-            bytes.extend([input.pin, input.role.number(), input.role.subject(), flags, input.debounce]);
-        }
-        for supply in &machine.supplies {
-            bytes.extend(supply.to_le_bytes());
-        }
+        bytes.extend(machine.tables(true));
         for call in &self.calls {
             text(&mut bytes, call);
         }

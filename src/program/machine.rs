@@ -212,8 +212,18 @@ impl Machine {
         let count = |length: usize| u8::try_from(length).unwrap_or(u8::MAX);
         let mut bytes =
             vec![self.operators, count(self.outputs.len()), count(self.inputs.len()), count(self.supplies.len())];
+        bytes.extend(self.tables(false));
+        crc32(&bytes)
+    }
+
+    /// Outputs, inputs and supplies as an image holds them, with the outputs' longest on-times or without.
+    pub(super) fn tables(&self, with_limits: bool) -> Vec<u8> {
+        let mut bytes = Vec::new();
         for output in &self.outputs {
             bytes.extend([output.pin, output.role.number(), output.switch.number(), output.supply]);
+            if with_limits {
+                bytes.extend(output.longest.to_le_bytes());
+            }
             bytes.extend(output.draw.to_le_bytes());
         }
         for input in &self.inputs {
@@ -223,7 +233,7 @@ impl Machine {
         for supply in &self.supplies {
             bytes.extend(supply.to_le_bytes());
         }
-        crc32(&bytes)
+        bytes
     }
 
     /// The input with a role.

@@ -1,7 +1,7 @@
 use crate::model::build::{Builder, Slots, curve, wording};
 use crate::model::{
-    Alloy, Calibration, CurrentKind, Given, Heater, Leads, Line, LinePlace, Metal, Shield, Spring, Supply, Switch,
-    Wire, WireMeasurement, Wiring,
+    Alloy, CONTINUOUS, Calibration, CurrentKind, Given, Heater, Leads, Line, LinePlace, Metal, Shield, Spring, Supply,
+    Switch, Wire, WireMeasurement, Wiring,
 };
 use crate::names::DeclId;
 use crate::types::{CheckedBlock, CheckedEntry, Env};
@@ -73,7 +73,7 @@ impl<'t> Builder<'_, '_, 't> {
             at_wire: at == Some("wire"),
             kind,
             rated: block.bounded("rated")?,
-            continuous: block.exact("continuous").map_or(0.8, |given| given.value),
+            continuous: block.exact("continuous").map_or(CONTINUOUS, |given| given.value),
             fuse: block.exact("fuse"),
         })
     }
