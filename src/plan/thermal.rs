@@ -57,9 +57,6 @@ impl From<Fault> for ThermalProblem {
 pub const HORIZON: f64 = 900.0;
 /// The radius with which a free bend is first looked at, in thicknesses (common practice: twice the thickness).
 const FREE_RADIUS: f64 = 2.0;
-/// By which share an extreme may lie beyond the corner that is taken for it where the box is as wide as data from memory
-/// make it: signs at the nominal need not hold so far out. Random points were found 7 % beyond (our own trial).
-const CORNER_MISSED: f64 = 0.15;
 /// A damp sheet blisters lower; by how much has no published figure (our guess, K).
 const DAMP: f64 = 20.0;
 /// Beyond this the sheet decomposes and the model is void, °C (physics.md).
@@ -231,9 +228,6 @@ impl Setup {
         if self.from_memory {
             // Bounds from memory prove nothing.
             window.verdict = window.verdict.min(Verdict::Nominal);
-            for span in [&mut window.ready, &mut window.over].into_iter().chain(&mut window.set) {
-                (span.low, span.high) = (span.low * (1.0 - CORNER_MISSED), span.high * (1.0 + CORNER_MISSED));
-            }
         }
         Ok(Thermal { window, heat, openings, radius, calibrated: self.calibrated, from_memory: self.from_memory })
     }

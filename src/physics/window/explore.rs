@@ -2,7 +2,8 @@
 //!
 //! One unknown at a time is moved to its bounds on a coarse mesh; the signs of what follows choose a corner of the box
 //! for each output. At the corner, unknowns that may bend an output back (and those whose effect is small enough to turn
-//! elsewhere in the box) are tried again, inside their bounds as well. The corner itself is solved on the fine mesh.
+//! elsewhere in the box) are tried again, inside their bounds as well; where that moves the output far, all of them, until
+//! nothing does. The corner itself is solved on the fine mesh.
 
 use serde::{Deserialize, Serialize};
 
@@ -28,6 +29,10 @@ const SOLVER_SECONDS: f64 = 0.1;
 
 /// An effect below this share of the largest may change its sign elsewhere in the box.
 const SMALL: f64 = 0.01;
+
+/// A corner that was moved by more than this share is looked at again with every unknown, so many times at most.
+const MOVED: f64 = 0.02;
+const PASSES: usize = 4;
 
 /// Scores from here on are no times: what is never reached scores this and a second for every kelvin it falls short, so
 /// that the search sees which way reaching lies.
@@ -198,23 +203,32 @@ impl Explorer<'_, '_> {
             }
             corner[unknown.place()] = best.1;
         }
-        let doubtful = concerned.iter().filter(|unknown| unknown.is_bent() || size(**unknown) < SMALL * largest);
+        let mut doubtful: Vec<Unknown> =
+            concerned.iter().copied().filter(|unknown| unknown.is_bent() || size(*unknown) < SMALL * largest).collect();
         let mut here = sense * self.output(output, heat, &corner, Resolution::COARSE)?;
-        for unknown in doubtful {
-            let known = self.bend.unknowns.get(*unknown);
-            let middle = 0.5 * (known.low + known.high);
-            let inner = unknown.is_bent().then_some(middle);
-            let tried = corner[unknown.place()];
-            for value in
-                [known.low, known.high].into_iter().chain(inner).filter(|value| value.to_bits() != tried.to_bits())
-            {
-                let mut point = corner;
-                point[unknown.place()] = value;
-                let there = sense * self.output(output, heat, &point, Resolution::COARSE)?;
-                if there > here {
-                    (here, corner) = (there, point);
+        for _ in 0..PASSES {
+            let before = here;
+            for unknown in &doubtful {
+                let known = self.bend.unknowns.get(*unknown);
+                let middle = 0.5 * (known.low + known.high);
+                let inner = unknown.is_bent().then_some(middle);
+                let tried = corner[unknown.place()];
+                for value in
+                    [known.low, known.high].into_iter().chain(inner).filter(|value| value.to_bits() != tried.to_bits())
+                {
+                    let mut point = corner;
+                    point[unknown.place()] = value;
+                    let there = sense * self.output(output, heat, &point, Resolution::COARSE)?;
+                    if there > here {
+                        (here, corner) = (there, point);
+                    }
                 }
             }
+            if here - before <= MOVED * before.abs() {
+                break;
+            }
+            // So far from the nominal, no sign found there need hold.
+            doubtful.clone_from(&concerned);
         }
         self.output(output, heat, &corner, Resolution::NORMAL)
     }
