@@ -63,7 +63,16 @@ fn part_lines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
         ("bend lines", format!("{} from the start", lines.join(", "))),
         ("order", order(plan)),
         ("handling", handling(plan)),
+        ("fence", fence(plan, units)),
+        ("springback", "none measured: stops stand at the drawn angle, and a bend may open by up to 5 deg".to_owned()),
     ];
+    if plan.blank.lines.is_empty() {
+        rows.retain(|row| row.0 != "fence");
+    }
+    let told = recipe.bends.iter().all(|bend| bend.swing.is_some());
+    if told || !recipe.part.springback_assumed {
+        rows.retain(|row| row.0 != "springback");
+    }
     if plan.blank.lines.is_empty() {
         rows.retain(|row| row.0 != "bend lines");
     }
@@ -82,6 +91,23 @@ fn order(plan: &RecipePlan) -> String {
     let groups: Vec<String> = plan.handling.order.iter().map(group).collect();
     let source = if plan.handling.computed { " (computed: none needs fewer hands)" } else { "" };
     format!("{}{source}", groups.join(" then "))
+}
+
+/// In which steps it is set, what that does to the part, and what is supposed of its shape.
+fn fence(plan: &RecipePlan, units: Units) -> String {
+    let fence = &plan.recipe.bench.fence;
+    let step = fence.reads.value;
+    let mut text = format!("set in whole steps of {}: a bend line can lie half a step off", units.length(step));
+    let mm = |metres: f64| format!("{} mm", decimal(metres * 1e3, 1));
+    let (height, thickness) = (mm(fence.height()), mm(fence.thickness()));
+    let supposed = match (&fence.height, &fence.thickness) {
+        (Some(_), Some(_)) => return text,
+        (None, None) => format!("{height} high and {thickness} thick"),
+        (None, Some(_)) => format!("{height} high"),
+        (Some(_), None) => format!("{thickness} thick"),
+    };
+    let _ = write!(text, "; supposed to be {supposed}");
+    text
 }
 
 /// What is done between the bends.
