@@ -103,6 +103,14 @@ void wt_start_up(wt_controller *c, const wt_machine *machine) {
     c->check = wt_crc32_start();
 }
 
+void wt_remember(wt_controller *c, uint8_t output, uint32_t sum) {
+    uint32_t most = sum_limit(c, output);
+    uint32_t known = sum > most ? most : sum;
+    if (known > c->heaters[output].sum) {
+        c->heaters[output].sum = known;
+    }
+}
+
 bool wt_may_load(const wt_controller *c) {
     return c->state != WT_RUNNING && c->state != WT_CHECK;
 }

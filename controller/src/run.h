@@ -126,6 +126,10 @@ typedef struct {
 /* Power has come. */
 void wt_start_up(wt_controller *c, const wt_machine *machine);
 
+/* A machine that still knows how much heat an output has given before the reset says so: if it is more than what is
+   assumed at power-up, it counts. */
+void wt_remember(wt_controller *c, uint8_t output, uint32_t sum);
+
 /* Whether a program may be loaded now. */
 bool wt_may_load(const wt_controller *c);
 

@@ -77,6 +77,7 @@ pub(super) fn program(files: &Files, name: &str, plan: &Plan, digest: [u8; 16]) 
         text("program.hex", hex),
         text("program.lst", listing(&encoded.image, &encoded.notes)),
         text("program.st", emit::structured_text(&plan)),
+        text("machine.h", emit::machine_header(&first.recipe.bench.name, &controller.name, &plan.machine)),
     ])
 }
 
