@@ -56,20 +56,38 @@ typedef struct {
     uint8_t kind;
 } wt_event;
 
+/* How many outputs and inputs there is room for; a build for one bench may ask for less than the format allows. */
+#ifndef WT_HELD_OUTPUTS
+#define WT_HELD_OUTPUTS WT_MOST_OUTPUTS
+#endif
+#ifndef WT_HELD_INPUTS
+#define WT_HELD_INPUTS WT_MOST_INPUTS
+#endif
+
+/* What is read off the machine's tables once, since a tick has no time for it: a bit for each input or output. */
 typedef struct {
-    bool raw;
-    bool stable;
+    uint16_t all;
+    uint16_t normally_closed;
+    /* The inputs of each role. */
+    uint16_t roles[WT_GUARD + 1];
+    uint16_t currents;
+    uint8_t heaters;
+    /* The heaters of each supply, and the supplies of which a current input tells. */
+    uint8_t fed[WT_MOST_SUPPLIES];
+    uint8_t measured;
+} wt_wiring;
+
+typedef struct {
     uint8_t changes;
-    uint16_t changing;
-    uint16_t rests;
-    uint16_t flows;
+    uint8_t changing;
+    /* How long an `arm down` has been at rest, or a current has flown that should not. */
+    uint16_t lasts;
 } wt_pin;
 
 typedef struct {
-    bool live;
     uint8_t level;
+    uint16_t rest;
     uint32_t on;
-    uint32_t rest;
     uint32_t sum;
 } wt_heater;
 
@@ -96,6 +114,7 @@ typedef struct {
 
 typedef struct {
     const wt_machine *machine;
+    wt_wiring wiring;
     wt_image image;
     bool loaded;
     bool ticked;
@@ -105,6 +124,10 @@ typedef struct {
     uint8_t state;
     uint8_t row;
     uint8_t test;
+    /* The heaters that count as on. */
+    uint8_t live;
+    uint16_t raw;
+    uint16_t stable;
     uint16_t test_time;
     uint16_t phase;
     uint16_t blink;
@@ -113,11 +136,11 @@ typedef struct {
     uint32_t check;
     uint32_t now;
     uint32_t start;
-    uint16_t limits[WT_MOST_OUTPUTS];
-    uint16_t complements[WT_MOST_OUTPUTS];
+    uint16_t limits[WT_HELD_OUTPUTS];
+    uint16_t complements[WT_HELD_OUTPUTS];
     uint16_t holds[WT_MOST_SUPPLIES];
-    wt_heater heaters[WT_MOST_OUTPUTS];
-    wt_pin pins[WT_MOST_INPUTS];
+    wt_heater heaters[WT_HELD_OUTPUTS];
+    wt_pin pins[WT_HELD_INPUTS];
     wt_lane lanes[WT_MOST_LANES];
     wt_event ring[WT_RING];
     uint16_t logged;
