@@ -113,9 +113,8 @@ typedef struct {
 } wt_lane;
 
 typedef struct {
+    /* What is read most comes first: a small processor reaches the first 64 bytes more shortly than the rest. */
     const wt_machine *machine;
-    wt_wiring wiring;
-    wt_image image;
     bool loaded;
     bool ticked;
     bool press;
@@ -133,17 +132,19 @@ typedef struct {
     uint16_t blink;
     uint16_t sounds;
     uint16_t checked;
+    uint16_t logged;
     uint32_t check;
     uint32_t now;
     uint32_t start;
+    wt_wiring wiring;
+    wt_image image;
+    uint16_t holds[WT_MOST_SUPPLIES];
     uint16_t limits[WT_HELD_OUTPUTS];
     uint16_t complements[WT_HELD_OUTPUTS];
-    uint16_t holds[WT_MOST_SUPPLIES];
     wt_heater heaters[WT_HELD_OUTPUTS];
     wt_pin pins[WT_HELD_INPUTS];
     wt_lane lanes[WT_MOST_LANES];
     wt_event ring[WT_RING];
-    uint16_t logged;
 } wt_controller;
 
 /* Power has come. */

@@ -17,6 +17,7 @@
      port                   opens a pseudo-terminal as the line; its name comes before `ok`
      serve                  time passes until the next command
      flash                  what the slots hold, hexadecimal, before `ok`
+     follow CONTACT MASK    the contact is closed while all outputs under the mask are on: a current sensor
      worst                  lowest address that the stack has touched, and the longest the chip was awake, before `ok` */
 #define _GNU_SOURCE
 #include <fcntl.h>
@@ -49,6 +50,7 @@ static uint8_t eeprom[EEPROM];
 static avr_cycle_count_t before;
 static void (*own_reset)(avr_t *);
 static uint16_t closed;
+static unsigned follows[16];
 static unsigned outputs;
 static unsigned stop_mask, stop_value;
 static bool stops;
@@ -104,18 +106,30 @@ static void on_byte(struct avr_irq_t *irq, uint32_t value, void *param) {
     (void)irq;
     (void)param;
     if (port >= 0) {
-        if (write(port, &byte, 1) != 1) {
-            die("the line takes nothing more");
-        }
+        /* What nobody takes is lost, as on a real line. */
+        (void)!write(port, &byte, 1);
     } else if (from_end < LINE) {
         from_chip[from_end++] = byte;
     }
 }
 
+/* Contacts as they stand: those of people, and those that follow outputs. */
+static unsigned standing(void) {
+    unsigned all = closed;
+    int contact;
+    for (contact = 0; contact < 16; contact++) {
+        if (follows[contact] != 0 && (outputs & follows[contact]) == follows[contact]) {
+            all |= 1u << contact;
+        }
+    }
+    return all;
+}
+
 /* An open contact leaves its pin to the pull-up; a closed one draws it to ground. */
 static void press(void) {
-    unsigned b = (unsigned)(~closed & 0xF) << 2;
-    unsigned c = (unsigned)(~closed >> 4) & 0x3F;
+    unsigned open = ~standing();
+    unsigned b = (open & 0xF) << 2;
+    unsigned c = (open >> 4) & 0x3F;
     avr_ioport_external_t at_b = {.name = 'B', .mask = 0x3C, .value = (uint8_t)b};
     avr_ioport_external_t at_c = {.name = 'C', .mask = 0x3F, .value = (uint8_t)c};
     avr_ioctl(chip, AVR_IOCTL_IOPORT_SET_EXTERNAL('B'), &at_b);
@@ -266,10 +280,6 @@ static void open_port(void) {
     if (tcsetattr(port, TCSANOW, &raw) != 0) {
         die("the pseudo-terminal stays a terminal");
     }
-    /* Held open from this side too, so that nothing is lost when nobody has it open. */
-    if (open(ptsname(port), O_RDWR | O_NOCTTY) < 0) {
-        die("the pseudo-terminal cannot be opened");
-    }
     printf("%s\n", ptsname(port));
 }
 
@@ -304,7 +314,7 @@ static void answer(void) {
 
 static void command(char *line) {
     unsigned long long cycles;
-    unsigned value;
+    unsigned value, mask;
     size_t at;
     stops = false;
     if (sscanf(line, "on %u", &value) == 1) {
@@ -314,6 +324,8 @@ static void command(char *line) {
         power_off();
     } else if (sscanf(line, "contacts %u", &value) == 1) {
         closed = (uint16_t)value;
+    } else if (sscanf(line, "follow %u %u", &value, &mask) == 2 && value < 16) {
+        follows[value] = mask;
     } else if (sscanf(line, "run %llu", &cycles) == 1) {
         pass(cycles);
     } else if (sscanf(line, "until %u %u %llu", &stop_mask, &stop_value, &cycles) == 3) {
