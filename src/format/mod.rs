@@ -155,6 +155,7 @@ mod tests {
             ("a   # x\n\nbcd # y\n", "a  # x\n\nbcd  # y\n"),
             ("a b then # one\n # two\n c", "a b then  # one\n    # two\n    c\n"),
             ("## doc\n\na", "## doc\na\n"),
+            ("## doc\n, ## doc\n,\n, a", "## doc\n## doc\na\n"),
             ("a {\n## idle\n\n# note\n}", "a {\n  ## idle\n\n  # note\n}\n"),
         ]);
     }
