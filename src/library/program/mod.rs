@@ -128,6 +128,7 @@ pub(super) fn outputs(making: &Making, digest: [u8; 16]) -> Result<Vec<Output>, 
         text("program.hex", hex),
         text("program.lst", listing(&encoded.image, &encoded.notes)),
         text("program.st", emit::structured_text(&plan)),
+        text("machine.h", emit::machine_header(&first.recipe.bench.name, &controller.name, &plan.machine)),
     ])
 }
 
