@@ -12,4 +12,5 @@ mod recogniser;
 mod samples;
 mod sentences;
 mod tree_sitter;
+mod textmate;
 mod words;

@@ -21,11 +21,12 @@ fn read(path: &str) -> String {
 }
 
 /// Holds a generated file against what it should be, or writes it where that is asked for.
-fn in_step(path: &str, fresh: &str) {
+pub fn in_step(path: &str, fresh: &str) {
     if std::env::var_os("WITHY_UPDATE").is_some() {
         std::fs::write(at(path), fresh).unwrap();
     }
-    assert!(read(path) == fresh, "{path}: run `WITHY_UPDATE=1 cargo test --test syntax words`");
+    let there = std::fs::read_to_string(at(path)).unwrap_or_default();
+    assert!(there == fresh, "{path}: run `WITHY_UPDATE=1 cargo test --test syntax`");
 }
 
 /// The reserved words, sorted.
