@@ -88,12 +88,14 @@ impl<'a, 'f> Reader<'a, 'f> {
         entries
     }
 
-    /// Whether a slice is a lone value on the line of the entry that a comma has ended before it.
+    /// Whether a slice is a lone value on the line of the entry that a comma, or more of them, has ended before it.
     fn is_list_item(&self, slice: &Slice, end: usize) -> bool {
         let kinds = self.table.kinds();
         let begins = kinds.get(slice.tokens.start).is_some_and(|kind| matches!(kind, Kind::Number | Kind::Fraction));
         let same_line = (end..=slice.tokens.start).all(|token| self.table.indent(token).is_none());
-        begins && same_line && slice.block.is_none() && slice.tokens.start == end + 1
+        let commas = kinds.get(end..slice.tokens.start).unwrap_or(&[]);
+        let divided = !commas.is_empty() && commas.iter().all(|kind| *kind == Kind::Comma);
+        begins && same_line && slice.block.is_none() && divided
     }
 
     fn entry(&mut self, slice: Slice) -> Entry {
