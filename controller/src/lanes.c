@@ -118,7 +118,7 @@ static uint8_t wait_for(wt_controller *c, uint8_t index, uint16_t next, const wt
     if (i->one >= c->machine->tables.input_count || i->amount < next) {
         return BAD;
     }
-    seen = c->pins[i->one].stable == (i->two == 1u);
+    seen = ((c->stable >> i->one & 1u) != 0u) == (i->two == 1u);
     if (!lane->awaits) {
         lane->awaits = true;
         lane->base = lane->mark;
