@@ -112,8 +112,11 @@ void laid_out(void) {
 
 static void any_controller(void) {
     uint8_t index;
-    uint8_t loop;
+    static wt_wiring wiring;
+    wt_start_up(&c, &machine);
+    wiring = c.wiring;
     Frama_C_make_unknown((char *)&c, sizeof c);
+    c.wiring = wiring;
     c.machine = &machine;
     c.image.bytes = bytes;
     c.image.length = LENGTH;
@@ -130,13 +133,6 @@ static void any_controller(void) {
     c.row = any_byte(0, 15);
     c.test = STATE == WT_CHECK ? any_byte(0, OUTPUTS - 1) : any_byte(0, 255);
     c.checked = (uint16_t)Frama_C_interval(0, LENGTH - 4);
-    for (index = 0; index < WT_MOST_OUTPUTS; index++) {
-        c.heaters[index].live = any_bool();
-    }
-    for (index = 0; index < WT_MOST_INPUTS; index++) {
-        c.pins[index].raw = any_bool();
-        c.pins[index].stable = any_bool();
-    }
     for (index = 0; index < WT_MOST_LANES; index++) {
         c.lanes[index].active = any_bool();
         c.lanes[index].awaits = any_bool();

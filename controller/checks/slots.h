@@ -66,17 +66,15 @@ void wt_hal_set_mark(uint8_t slot, uint16_t mark) {
     }
 }
 
-void wt_hal_send(uint8_t byte) {
-    must(answered < sizeof answer, "an answer without end");
-    answer[answered] = byte;
-    answered++;
-}
-
 /* Feeds bytes to the loader as they come over the line. */
 static void feed(wt_loader *l, const uint8_t *bytes, size_t count) {
     size_t at;
     for (at = 0; at < count; at++) {
         wt_loader_byte(l, bytes[at]);
+        while (wt_loader_next(l, &answer[answered])) {
+            answered++;
+            must(answered < sizeof answer, "an answer without end");
+        }
     }
 }
 

@@ -118,7 +118,7 @@ static uint8_t wait_for(wt_controller *c, uint8_t index, uint16_t next, const wt
     if (i->one >= c->machine->tables.input_count || i->amount < next) {
         return BAD;
     }
-    seen = c->pins[i->one].stable == (i->two == 1u);
+    seen = ((c->stable >> i->one & 1u) != 0u) == (i->two == 1u);
     if (!lane->awaits) {
         lane->awaits = true;
         lane->base = lane->mark;
@@ -232,7 +232,7 @@ static uint8_t call(wt_controller *c, uint8_t index, uint16_t next, uint8_t numb
 static uint8_t switch_heater(wt_controller *c, uint8_t index, uint16_t next, const wt_instruction *i) {
     wt_lane *lane = &c->lanes[index];
     uint8_t output = i->one;
-    if (output >= WT_MOST_OUTPUTS || !wt_is_heater(&c->machine->tables, output)) {
+    if (output >= WT_HELD_OUTPUTS || !wt_is_heater(&c->machine->tables, output)) {
         return BAD;
     }
     if (i->operation == WT_OP_ON) {

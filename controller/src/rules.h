@@ -24,7 +24,7 @@
 #define WT_CHATTER 30u
 /* Instructions of a lane, and bytes of the image to be checked, in one tick. */
 #define WT_INSTRUCTIONS 64u
-#define WT_CHECKED 8u
+#define WT_CHECKED 2u
 
 void wt_log(wt_controller *c, uint8_t lane, uint8_t kind, uint16_t detail);
 void wt_fail(wt_controller *c, uint8_t lane, uint8_t code);

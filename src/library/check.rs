@@ -251,7 +251,7 @@ impl<'l> Pass<'l> {
             }
             DeclKind::Part => {
                 let block = builder.check_part(id);
-                self.accept(decl, block.as_ref());
+                self.accept(decl, block.as_deref());
                 return None;
             }
             _ => builder.checker.header(decl),
@@ -276,7 +276,7 @@ impl<'l> Pass<'l> {
             DeclKind::Part | DeclKind::Recipe | DeclKind::Batch => {}
         }
         if decl.kind != DeclKind::Let {
-            self.accept(decl, builder.block(id).as_ref());
+            self.accept(decl, builder.block(id).as_deref());
         }
         None
     }
@@ -288,7 +288,7 @@ impl<'l> Pass<'l> {
         work: Work,
     ) -> Option<Pending<'a, 't>> {
         let block = builder.block(decl.id);
-        self.accept(decl, block.as_ref());
+        self.accept(decl, block.as_deref());
         if self.depth == Depth::Full {
             return Some(Pending { decl, work });
         }

@@ -134,7 +134,7 @@ pub fn run(machine: &Machine, image: &[u8], seed: u64, ticks: usize, troubles: [
     // Some runs cross the moment when the clock wraps.
     let mut now = if bench.dice.once_in(2) { bench.dice.below(1000) } else { u32::MAX - bench.dice.below(20_000) };
     let fine = bench.dice.once_in(4);
-    let mut watch = Watch::new(machine);
+    let mut watch = Watch::new(machine, image.len());
     let mut run = Run { script: Vec::new(), answers: Vec::new(), violation: None };
     let (mut clock, mut passed) = (0_u32, 0);
     for index in 0..ticks {

@@ -15,7 +15,7 @@ pub struct Watch {
     was_raw: bool,
     /// How many ticks a program has run since a byte of it was changed.
     changed: Option<usize>,
-    /// The longest image in ticks that are needed to read it twice.
+    /// How many ticks are needed to read the image twice, two bytes in each.
     twice: usize,
     /// What the controller was doing after the last tick.
     state: State,
@@ -25,7 +25,7 @@ pub struct Watch {
 const WATCHDOG: u32 = 250;
 
 impl Watch {
-    pub fn new(machine: &Machine) -> Self {
+    pub fn new(machine: &Machine, length: usize) -> Self {
         let mut limits = [0; 8];
         for (limit, output) in limits.iter_mut().zip(&machine.outputs) {
             *limit = u32::from(output.longest) * 100;
@@ -39,7 +39,7 @@ impl Watch {
             pressed: false,
             was_raw: false,
             changed: None,
-            twice: 2 * (usize::from(machine.space) / 8 + 1),
+            twice: 2 * (length / 2 + 1),
             state: State::SelfTest,
         }
     }

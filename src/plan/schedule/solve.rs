@@ -1,7 +1,8 @@
 use crate::plan::schedule::beam::beam;
 use crate::plan::schedule::bound::bound;
 use crate::plan::schedule::exact::exact;
-use crate::plan::schedule::place::chain_by_chain;
+use crate::plan::schedule::pair::{Paired, pair};
+use crate::plan::schedule::place::{chain_by_chain, holds};
 use crate::plan::schedule::problem::{Problem, Starts};
 
 /// How much work a search may do. It is counted in steps, never in seconds, so that every machine finds the same.
@@ -43,9 +44,17 @@ pub fn solve(problem: &Problem, known: Option<i64>, effort: &mut Effort) -> Solv
     if problem.size() <= MOST_BY_CHAIN {
         found.extend(orders(chains, MOST_BY_CHAIN_ORDERS).iter().map(|order| chain_by_chain(problem, order)));
     }
-    if !found.iter().any(|starts| problem.end(starts) <= least) {
+    let shortest = |found: &[Starts]| found.iter().map(|starts| problem.end(starts)).min();
+    if shortest(&found).is_none_or(|end| end > least) {
         let width = (effort.placements / (problem.size() * chains).max(1)).clamp(1, WIDEST);
         found.push(beam(problem, width));
+    }
+    if let Some(end) = shortest(&found).filter(|end| *end > least)
+        && let Some(Paired { better, bound }) = pair(problem, end, effort.placements)
+        && better.as_ref().is_none_or(|starts| holds(problem, starts))
+    {
+        least = least.max(bound);
+        found.extend(better);
     }
     let best = found.into_iter().map(|starts| (problem.end(&starts), starts)).min_by_key(|(end, _)| *end);
     let (mut end, mut starts) = best.unwrap_or_default();

@@ -43,7 +43,7 @@ const CHATTER: u8 = 30;
 /// Instructions that a lane does in one tick at most.
 const INSTRUCTIONS: u8 = 64;
 /// Bytes of the image that are checked in one tick.
-const CHECKED: usize = 8;
+const CHECKED: usize = 2;
 /// How long each switch is tried in the self-test, ms.
 const TRIED: u16 = 200;
 /// How long each heater is on, and then off, in the check mode, ms.
