@@ -17,3 +17,4 @@ pub mod lint;
 pub mod emit;
 pub mod library;
 pub mod cli;
+pub mod server;
