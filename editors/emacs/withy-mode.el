@@ -72,11 +72,17 @@
   (setq-local comment-start "# ")
   (setq-local comment-start-skip "#+ *")
   (setq-local indent-tabs-mode nil)
+  (add-hook 'project-find-functions #'withy--library nil t)
   (setq-local indent-line-function #'withy-indent-line)
   (setq-local font-lock-defaults '(withy--font-lock)))
 
 ;;;###autoload
 (add-to-list 'auto-mode-alist '("\\.withy\\'" . withy-mode))
+
+(defun withy--library (folder)
+  "The library in which FOLDER lies, for `project-find-functions': where its settings are."
+  (let ((root (locate-dominating-file folder "withy.toml")))
+    (and root (cons 'transient root))))
 
 (defun withy--server (&optional _interactive)
   "How Eglot starts the language server."

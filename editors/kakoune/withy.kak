@@ -37,11 +37,12 @@ add-highlighter shared/withy/code/unit regex '[0-9]\h*((?:delta_degC|delta_degF|
 add-highlighter shared/withy/code/declaration regex '^((?:controller|material|heater|recipe|supply|alloy|batch|bench|metal|sheet|part|wire|let|lot|use))\b\h*(\w+)?' 1:keyword 2:type
 # end words
 
-define-command -hidden withy-indent-on-new-line %{
-    evaluate-commands -draft -itersel %{
+# A brace in an expression would be counted in `%{ … }`, hence the other marks.
+define-command -hidden withy-indent-on-new-line %¤
+    evaluate-commands -draft -itersel %¶
         try %{ execute-keys -draft <semicolon> K <a-&> }
-        try %{ execute-keys -draft k <a-x> <a-k> [{[(]\h*$ <ret> j <a-gt> }
-    }
-}
+        try %· execute-keys -draft k x <a-k> [{[(]\h*$ <ret> j <a-gt> ·
+    ¶
+¤
 
 §

@@ -82,3 +82,19 @@ fn the_words_of_kakoune_are_in_step() {
     ];
     in_step(path, &between(&read(path), "#", "words", &fresh.concat()));
 }
+
+/// Helix has names of its own for what is coloured.
+#[test]
+fn the_queries_of_helix_are_in_step() {
+    let names = [
+        ("@comment.documentation", "@comment.line.documentation"),
+        ("@number", "@constant.numeric"),
+        ("@property", "@variable.other.member"),
+        ("@string.escape", "@constant.character.escape"),
+        ("@string.special", "@constant"),
+    ];
+    let ours = read("grammar/tree-sitter-withy/queries/highlights.scm");
+    let theirs = names.iter().fold(ours, |text, (ours, theirs)| text.replace(ours, theirs));
+    in_step("editors/helix/queries/highlights.scm", &theirs);
+    in_step("editors/helix/queries/locals.scm", &read("grammar/tree-sitter-withy/queries/locals.scm"));
+}

@@ -1,0 +1,45 @@
+//! Neovim, without a screen: what a person does there, from `neovim.lua`.
+
+use std::process::Output;
+
+use crate::home::{Home, shown};
+use crate::{at, program};
+
+/// Does the steps, one after the other.
+fn run(home: &Home, steps: &[&str]) -> Output {
+    let mut neovim = home.command(&program("WITHY_NVIM", "nvim"));
+    neovim.args(["--headless", "-n", "+luafile $SCRIPT"]).env("SCRIPT", at("tests/editors/neovim.lua"));
+    neovim.env("STEPS", steps.join(" ")).output().expect("Neovim is missing: `tests/run` installs it")
+}
+
+/// All steps came out.
+fn holds(home: &Home, steps: &[&str]) {
+    let output = run(home, steps);
+    let said = String::from_utf8_lossy(&output.stdout);
+    let done = steps.iter().all(|step| said.contains(&format!("ok {step}\n")));
+    assert!(output.status.success() && done, "{}", shown(&output));
+}
+
+#[test]
+fn neovim_shows_findings_and_hovers() {
+    holds(&Home::with(&["neovim"]), &["diagnostics", "hover"]);
+}
+
+#[test]
+fn neovim_formats() {
+    holds(&Home::with(&["neovim"]), &["format"]);
+}
+
+#[test]
+fn neovim_colours_by_tree_sitter() {
+    holds(&Home::with(&["neovim", "neovim-tree-sitter"]), &["tree_sitter"]);
+}
+
+#[test]
+fn a_step_that_does_not_come_out_is_seen() {
+    let home = Home::with(&["neovim"]);
+    std::fs::write(home.library.join("parts/riser.withy"), "part riser { width 1 mm, }\n").unwrap();
+    assert!(!run(&home, &["format"]).status.success());
+    // Without the steps of the page there is no kind of file, and no server.
+    assert!(!run(&Home::with(&[]), &["diagnostics"]).status.success());
+}
