@@ -18,6 +18,8 @@ pub struct Client {
     pub refreshes_hints: bool,
     /// Whether it tells of files that change on disk, if it is asked to.
     pub watches: bool,
+    /// Whether it takes edits file by file, with the state each is made for.
+    pub takes_document_changes: bool,
     /// Whether it can be asked for its user's settings.
     pub configures: bool,
     /// What its user wants.
@@ -74,6 +76,7 @@ impl Client {
             pulls: asks && refreshed,
             refreshes_hints: is("/capabilities/workspace/inlayHint/refreshSupport"),
             watches: is("/capabilities/workspace/didChangeWatchedFiles/dynamicRegistration"),
+            takes_document_changes: is("/capabilities/workspace/workspaceEdit/documentChanges"),
             configures: is("/capabilities/workspace/configuration"),
             wishes: params.initialization_options.as_ref().map(Wishes::read).unwrap_or_default(),
         }

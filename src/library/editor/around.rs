@@ -35,6 +35,15 @@ impl<'a> Around<'_, 'a> {
     pub fn innermost(&self) -> Option<&Level<'a>> {
         self.levels.last()
     }
+
+    /// What may stand in the innermost block that the byte `at` lies in: in that of no entry, declarations.
+    pub fn block_at(&self, at: u32) -> Option<&Level<'a>> {
+        let mut levels = self.levels.iter().rev();
+        levels.find(|level| {
+            let block = level.entry.block.as_ref();
+            block.is_some_and(|block| block.span.start < at && (at < block.span.end || !block.closed))
+        })
+    }
 }
 
 /// What lies around the byte `at` of a file.

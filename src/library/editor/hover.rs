@@ -191,9 +191,8 @@ pub(super) fn entry(schema: &EntrySchema) -> String {
 
 /// The file that a `use` brings in.
 fn used(view: &View<'_>, file: FileId, at: u32) -> Option<Hover> {
-    let target = view.loaded.uses.get(&file)?.iter().find(|target| touches(target.line.span, at))?;
-    let used = target.file?;
+    let (place, used) = view.used_at(file, at)?;
     let names: Vec<String> = view.decls(used).map(|decl| format!("{} `{}`", decl.kind.word(), decl.name)).collect();
     let text = format!("`{}` declares {}.", view.loaded.files.get(used).path(), names.join(", "));
-    Some(Hover { text, span: target.line.span })
+    Some(Hover { text, span: place })
 }

@@ -28,6 +28,13 @@ pub enum Meaning {
     Function(String),
 }
 
+impl Meaning {
+    /// Whether it is something that an author has named, as opposed to a word of the language.
+    pub fn is_name(&self) -> bool {
+        !matches!(self, Self::Word | Self::Function(_))
+    }
+}
+
 /// A name, and what it means.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mark {

@@ -10,7 +10,7 @@ use crate::syntax::{Arg, Argument, Expr, ExprKind, Operator};
 use crate::text::Span;
 use crate::types::{Checker, Env};
 use crate::units::{
-    Kind, Quantity, Unit, preferred_unit, rule_inches, show_quantity, show_rounded, show_rounded_range,
+    Kind, Literal, Quantity, Unit, preferred_unit, rule_inches, show_quantity, show_rounded, show_rounded_range,
 };
 
 /// Units of the one system whose kinds have a unit in the other: what marks a quantity as imperial.
@@ -25,7 +25,7 @@ pub(super) struct Written {
     pub quantity: Quantity,
     pub unit: Unit,
     pub span: Span,
-    /// Whether it is one number with its unit, with nothing computed.
+    /// Whether it consists of numbers with their units, with nothing named or computed.
     pub literal: bool,
 }
 
@@ -44,8 +44,19 @@ pub(super) fn written(view: &View<'_>, around: &Around<'_, '_>, at: u32) -> Opti
         Some(unit) => unit,
         None => preferred_unit(kind_of(&quantity)?, false)?,
     };
-    let literal = matches!(atom.kind, ExprKind::Measure(_));
+    let literal = is_literal(atom);
     Some(Written { quantity, unit, span: atom.span, literal })
+}
+
+fn is_literal(expr: &Expr) -> bool {
+    match &expr.kind {
+        ExprKind::Measure(_) => true,
+        ExprKind::Deviating(inner, ..) => is_literal(inner),
+        ExprKind::Binary(left, Operator::PlusMinus | Operator::Range, _, right) => {
+            is_literal(left) && is_literal(right)
+        }
+        _ => false,
+    }
 }
 
 fn within(arg: &Arg, at: u32) -> Option<&Expr> {
@@ -145,4 +156,17 @@ pub(super) fn both_systems(view: &View<'_>, around: &Around<'_, '_>, at: u32) ->
         }
     }
     Some(Hover { text, span })
+}
+
+/// The text of a quantity in the other system, and whether it is exactly the same value.
+pub(super) fn converted(written: &Written) -> Option<(String, bool)> {
+    let other = other_unit(&written.quantity, &written.unit)?;
+    let text = rounded(&written.quantity, &other);
+    let same = written.quantity.value.is_exact() && {
+        let number = text.strip_suffix(&other.to_string()).unwrap_or(&text).trim();
+        let read = Literal::parse(number).ok().and_then(|number| number.to_si(&other).ok());
+        let nominal = written.quantity.value.nominal();
+        read.is_some_and(|read| (read - nominal).abs() <= 1e-12 * nominal.abs())
+    };
+    Some((text, same))
 }

@@ -42,6 +42,12 @@ impl<'a> View<'a> {
         self.loaded.parsed.get(file.0 as usize).map(|parsed| &parsed.tree)
     }
 
+    /// The path of a `use` at a place, and the file that it means.
+    pub fn used_at(&self, file: FileId, at: u32) -> Option<(Span, FileId)> {
+        let target = self.loaded.uses.get(&file)?.iter().find(|target| touches(target.line.span, at))?;
+        Some((target.line.span, target.file?))
+    }
+
     /// The declarations of a file, in the order of the text.
     pub(super) fn decls(&self, file: FileId) -> impl Iterator<Item = &Decl<'a>> {
         self.names.decls().iter().filter(move |decl| decl.file == file)

@@ -1,19 +1,32 @@
 //! What can be asked: one file for each request.
 
+mod code_actions;
+mod completion;
+mod definition;
 mod diagnostics;
+mod edit;
 mod folding;
 mod formatting;
+mod highlight;
+mod hints;
 mod hover;
+mod links;
+mod references;
+mod rename;
 mod selection;
+mod signature;
 mod snapshot;
 mod symbols;
+mod tokens;
 mod workspace_symbols;
 
 use lsp_server::ErrorCode;
 use lsp_types::{
-    DiagnosticOptions, DiagnosticServerCapabilities, FoldingRangeProviderCapability, HoverProviderCapability, OneOf,
-    SaveOptions, SelectionRangeProviderCapability, ServerCapabilities, TextDocumentSyncCapability,
-    TextDocumentSyncKind, TextDocumentSyncOptions, TextDocumentSyncSaveOptions,
+    CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions, DiagnosticOptions,
+    DiagnosticServerCapabilities, DocumentLinkOptions, FoldingRangeProviderCapability, HoverProviderCapability, OneOf,
+    RenameOptions, SaveOptions, SelectionRangeProviderCapability, SemanticTokensFullOptions, SemanticTokensOptions,
+    SemanticTokensServerCapabilities, ServerCapabilities, SignatureHelpOptions, TextDocumentSyncCapability,
+    TextDocumentSyncKind, TextDocumentSyncOptions, TextDocumentSyncSaveOptions, WorkDoneProgressOptions,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -53,6 +66,18 @@ struct Row {
 const ROWS: &[Row] = &[
     row("textDocument/diagnostic", Needs::Texts, |p, s| with(p, s, diagnostics::document)),
     row("workspace/diagnostic", Needs::Texts, |p, s| with(p, s, diagnostics::workspace)),
+    row("textDocument/codeAction", Needs::Figures, |p, s| with(p, s, code_actions::answer)),
+    row("textDocument/completion", Needs::Texts, |p, s| with(p, s, completion::answer)),
+    row("textDocument/definition", Needs::Texts, |p, s| with(p, s, definition::answer)),
+    row("textDocument/documentHighlight", Needs::Texts, |p, s| with(p, s, highlight::answer)),
+    row("textDocument/documentLink", Needs::Texts, |p, s| with(p, s, links::answer)),
+    row("textDocument/inlayHint", Needs::Figures, |p, s| with(p, s, hints::answer)),
+    row("textDocument/prepareRename", Needs::Texts, |p, s| with(p, s, rename::prepare)),
+    row("textDocument/references", Needs::Texts, |p, s| with(p, s, references::answer)),
+    row("textDocument/rename", Needs::Texts, |p, s| with(p, s, rename::answer)),
+    row("textDocument/semanticTokens/full", Needs::Texts, |p, s| with(p, s, tokens::full)),
+    row("textDocument/semanticTokens/range", Needs::Texts, |p, s| with(p, s, tokens::range)),
+    row("textDocument/signatureHelp", Needs::Texts, |p, s| with(p, s, signature::answer)),
     row("textDocument/hover", Needs::Figures, |p, s| with(p, s, hover::answer)),
     row("textDocument/formatting", Needs::Texts, |p, s| with(p, s, formatting::whole)),
     row("textDocument/rangeFormatting", Needs::Texts, |p, s| with(p, s, formatting::range)),
@@ -101,6 +126,42 @@ pub fn capabilities(client: &Client) -> ServerCapabilities {
             save: Some(TextDocumentSyncSaveOptions::SaveOptions(SaveOptions { include_text: Some(false) })),
             ..TextDocumentSyncOptions::default()
         })),
+        completion_provider: Some(CompletionOptions {
+            trigger_characters: Some([" ", ".", "\"", "/"].map(str::to_owned).to_vec()),
+            ..CompletionOptions::default()
+        }),
+        code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
+            code_action_kinds: Some(vec![
+                CodeActionKind::QUICKFIX,
+                CodeActionKind::REFACTOR_REWRITE,
+                CodeActionKind::SOURCE_FIX_ALL,
+            ]),
+            ..CodeActionOptions::default()
+        })),
+        definition_provider: Some(OneOf::Left(true)),
+        document_highlight_provider: Some(OneOf::Left(true)),
+        document_link_provider: Some(DocumentLinkOptions {
+            resolve_provider: Some(false),
+            work_done_progress_options: WorkDoneProgressOptions::default(),
+        }),
+        inlay_hint_provider: Some(OneOf::Left(true)),
+        references_provider: Some(OneOf::Left(true)),
+        rename_provider: Some(OneOf::Right(RenameOptions {
+            prepare_provider: Some(true),
+            work_done_progress_options: WorkDoneProgressOptions::default(),
+        })),
+        semantic_tokens_provider: Some(SemanticTokensServerCapabilities::SemanticTokensOptions(
+            SemanticTokensOptions {
+                legend: tokens::legend(),
+                range: Some(true),
+                full: Some(SemanticTokensFullOptions::Bool(true)),
+                work_done_progress_options: WorkDoneProgressOptions::default(),
+            },
+        )),
+        signature_help_provider: Some(SignatureHelpOptions {
+            trigger_characters: Some(["(", ","].map(str::to_owned).to_vec()),
+            ..SignatureHelpOptions::default()
+        }),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         document_symbol_provider: Some(OneOf::Left(true)),
         workspace_symbol_provider: Some(OneOf::Left(true)),
