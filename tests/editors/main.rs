@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod emacs;
+mod helix;
 mod home;
 mod kakoune;
 mod neovim;

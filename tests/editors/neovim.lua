@@ -3,10 +3,10 @@
 
 local failed
 
---- Waits until `get` gives something, which is returned.
-local function wait(what, get)
+--- Waits until `get` gives something, which is returned; a minute, unless told otherwise.
+local function wait(what, get, time)
   local value
-  local ok = vim.wait(20000, function()
+  local ok = vim.wait(time or 60000, function()
     value = get()
     return value ~= nil and value ~= false
   end, 20)
@@ -99,7 +99,7 @@ function steps.code_action_applied_and_saved()
     return buffer():find('  ambient 19..24 degC', 1, true)
   end)
   no_errors()
-  vim.cmd.write()
+  vim.cmd('silent write')
   local saved = table.concat(vim.fn.readfile('recipes/tent_card.withy'), '\n')
   assert(saved == buffer() and saved:find('ambient', 1, true))
 end
@@ -117,10 +117,10 @@ function steps.hover()
 end
 
 function steps.completion()
+  open('recipes/tent_card.withy')
   local line = line_of('    transfer 2.5 s')
   vim.api.nvim_buf_set_lines(0, line, line, true, { '    sw' })
   vim.api.nvim_win_set_cursor(0, { line + 1, 6 })
-  vim.cmd('doautocmd TextChanged')
   local items = ask('textDocument/completion', { context = { triggerKind = 1 } })
   items = items.items or items
   local labels = vim.tbl_map(function(item) return item.label end, items)
@@ -130,6 +130,7 @@ function steps.completion()
 end
 
 function steps.definition()
+  open('recipes/tent_card.withy')
   go('west {')
   local answer = ask('textDocument/definition')
   local place = answer[1] or answer
@@ -137,8 +138,7 @@ function steps.definition()
 end
 
 function steps.rename()
-  vim.cmd.edit({ 'recipes/tent_card.withy', bang = true })
-  wait('the server', client)
+  open('recipes/tent_card.withy')
   go('front')
   vim.lsp.buf.rename('near')
   wait('the new name here', function()
@@ -168,8 +168,9 @@ function steps.symbols_and_hints()
   assert(#symbols == 2 and symbols[1].name == 'tent_card_run', vim.inspect(symbols))
   vim.lsp.inlay_hint.enable()
   wait('computed times between the words', function()
+    vim.cmd.redraw()
     return #vim.lsp.inlay_hint.get({ bufnr = 0 }) > 0
-  end)
+  end, 180000)
 end
 
 function steps.tree_sitter()

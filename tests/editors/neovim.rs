@@ -21,8 +21,31 @@ fn holds(home: &Home, steps: &[&str]) {
 }
 
 #[test]
-fn neovim_shows_findings_and_hovers() {
-    holds(&Home::with(&["neovim"]), &["diagnostics", "hover"]);
+fn neovim_shows_findings_mends_and_saves() {
+    let home = Home::with(&["neovim"]);
+    let right = home.text("recipes/tent_card.withy");
+    holds(&home, &["diagnostics", "code_action_applied_and_saved", "hover"]);
+    assert_eq!(home.text("recipes/tent_card.withy"), right);
+}
+
+#[test]
+fn neovim_completes_and_finds_declarations() {
+    holds(&Home::with(&["neovim"]), &["completion", "definition"]);
+}
+
+#[test]
+fn neovim_renames_in_all_files() {
+    let home = Home::with(&["neovim"]);
+    holds(&home, &["rename"]);
+    assert!(home.text("bench/west.withy").contains("arm near {"));
+    assert_eq!(home.text("recipes/tent_card.withy").matches("on near").count(), 2);
+    // A recipe on the same bench that is not open has the new name too, or no name of its own.
+    assert!(!home.text("recipes/tall_cover.withy").contains("on front"));
+}
+
+#[test]
+fn neovim_shows_computed_times_between_the_words() {
+    holds(&Home::with(&["neovim"]), &["symbols_and_hints"]);
 }
 
 #[test]
