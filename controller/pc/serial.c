@@ -74,12 +74,6 @@ void wt_hal_set_mark(uint8_t slot, uint16_t mark) {
     keep();
 }
 
-void wt_hal_send(uint8_t byte) {
-    if (write(STDOUT_FILENO, &byte, 1) != 1) {
-        exit(3);
-    }
-}
-
 int main(int count, char **arguments) {
     static uint8_t constants[512];
     static wt_controller controller;
@@ -114,6 +108,11 @@ int main(int count, char **arguments) {
     wt_loader_start(&loader, &controller);
     while (read(STDIN_FILENO, &byte, 1) == 1) {
         wt_loader_byte(&loader, byte);
+        while (wt_loader_next(&loader, &byte)) {
+            if (write(STDOUT_FILENO, &byte, 1) != 1) {
+                return 3;
+            }
+        }
     }
     keep();
     return 0;

@@ -32,7 +32,7 @@ pub use figures::{Accounted, FIGURES_SCHEMA, Source, Sources, figures_json, figu
 pub use json::{SCHEMA, batch_json, recipe_json};
 pub use note::{BendNote, RecipeNote, recipe_note};
 pub use poses_svg::{obstacles_svg, poses_svg};
-pub use program::{c_array, intel_hex, structured_text};
+pub use program::{c_array, intel_hex, machine_header, structured_text};
 pub use reference::reference;
 pub use rules::{page_of, rule_list, rule_page};
 pub use schedule::{Scheduled, chart_svg, figure_lines};

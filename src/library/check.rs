@@ -241,7 +241,7 @@ impl<'l> Pass<'l> {
             }
             DeclKind::Part => {
                 let block = builder.check_part(id);
-                self.accept(decl, block.as_ref());
+                self.accept(decl, block.as_deref());
                 return None;
             }
             _ => builder.checker.header(decl),
@@ -266,7 +266,7 @@ impl<'l> Pass<'l> {
             DeclKind::Part | DeclKind::Recipe | DeclKind::Batch => {}
         }
         if decl.kind != DeclKind::Let {
-            self.accept(decl, builder.block(id).as_ref());
+            self.accept(decl, builder.block(id).as_deref());
         }
         None
     }
@@ -278,7 +278,7 @@ impl<'l> Pass<'l> {
         work: Work,
     ) -> Option<Pending<'a, 't>> {
         let block = builder.block(decl.id);
-        self.accept(decl, block.as_ref());
+        self.accept(decl, block.as_deref());
         if self.depth == Depth::Full {
             return Some(Pending { decl, work });
         }

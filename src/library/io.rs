@@ -3,8 +3,8 @@ use std::path::{Path, PathBuf};
 
 use crate::types::Date;
 
-/// What the library needs of the world outside; tests give it files in memory.
-pub trait Io {
+/// What the library needs of the world outside; tests give it files in memory. Files are read on all cores.
+pub trait Io: Sync {
     /// The bytes of a file; why not, in a sentence, otherwise.
     fn read(&self, path: &Path) -> Result<Vec<u8>, ReadProblem>;
     /// Whether a folder has an entry of exactly this name; some file systems are blind to letter case.

@@ -3,6 +3,7 @@
 //!
 //! Owns the shape of the language; it cannot fail. It never knows names, kinds or units.
 
+mod descent;
 mod fault;
 mod grammar;
 mod parse;
