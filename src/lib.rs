@@ -13,6 +13,7 @@ pub mod model;
 pub mod physics;
 pub mod plan;
 pub mod program;
+pub mod rehearse;
 pub mod lint;
 pub mod emit;
 pub mod library;

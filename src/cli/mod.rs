@@ -16,6 +16,7 @@ mod listing;
 mod manual;
 mod output;
 mod paths;
+mod rehearse;
 mod rules;
 mod send;
 mod start;
@@ -57,6 +58,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, serve: impl FnOnce() -
         }
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Listing(arguments) => listing::run(&arguments),
+        Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::Send(arguments) => send::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
