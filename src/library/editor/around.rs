@@ -2,7 +2,7 @@
 
 use crate::library::editor::view::{View, touches};
 use crate::names::{Decl, DeclKind};
-use crate::syntax::Entry;
+use crate::syntax::{Entry, TokenTable};
 use crate::text::FileId;
 use crate::types::schema::{BlockSchema, EntrySchema, declaration};
 
@@ -78,4 +78,18 @@ fn innermost(entries: &[Entry], at: u32) -> Option<&Entry> {
         // A block that is not closed goes on to where the next entry begins.
         touches(entry.span, at) || entry.block.as_ref().is_some_and(|block| !block.closed)
     })
+}
+
+/// How many tokens of a text end at or before the byte `at`.
+pub fn tokens_before(table: &TokenTable, at: u32) -> usize {
+    let (mut low, mut high) = (0, table.len());
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if table.span(middle).end <= at {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    low
 }

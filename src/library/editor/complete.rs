@@ -1,6 +1,6 @@
 //! What fits at a place: entries that are still missing first, then whatever the schema takes there.
 
-use crate::library::editor::around::around;
+use crate::library::editor::around::{around, tokens_before};
 use crate::library::editor::follow::follow;
 use crate::library::editor::hover::entry;
 use crate::library::editor::offer::{Offer, Offers};
@@ -54,7 +54,7 @@ fn before(view: &View<'_>, file: FileId, at: u32) -> Before {
     let Some(parsed) = view.loaded.parsed.get(file.0 as usize) else { return Before::Nothing };
     let table = &parsed.table;
     let kinds = table.kinds();
-    let count = (0..table.len()).collect::<Vec<_>>().partition_point(|index| table.span(*index).end <= at);
+    let count = tokens_before(table, at);
     let Some(last) = count.checked_sub(1) else { return Before::Nothing };
     let span = table.span(last);
     let gap = view.slice(Span::new(file, span.end, at));

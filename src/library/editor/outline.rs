@@ -1,5 +1,6 @@
 //! The shape of a text: what it declares, what can be folded away, what a selection grows to.
 
+use crate::library::editor::around::tokens_before;
 use crate::library::editor::view::{View, touches};
 use crate::names::{Decl, DeclKind};
 use crate::syntax::{Arg, Block, Entry, Expr, ExprKind};
@@ -126,7 +127,8 @@ pub fn selections(view: &View<'_>, file: FileId, at: u32) -> Vec<Span> {
     let mut found = vec![Span::new(file, 0, length)];
     entries(&parsed.tree.entries, at, &mut found);
     let table = &parsed.table;
-    let token = (0..table.len()).map(|index| table.span(index)).find(|span| touches(*span, at) && span.end > at);
+    let next = table.span(tokens_before(table, at));
+    let token = Some(next).filter(|span| touches(*span, at) && span.end > at);
     let comment = table.comments().iter().map(|comment| comment.span).find(|span| touches(*span, at));
     found.extend(token.or(comment));
     // From the inside out, each larger than the one before.

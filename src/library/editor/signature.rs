@@ -1,5 +1,6 @@
 //! What a call takes: the parameters of a part, the arguments of a function.
 
+use crate::library::editor::around::tokens_before;
 use crate::library::editor::marks::parameters;
 use crate::library::editor::view::View;
 use crate::names::{DeclKind, Found};
@@ -24,7 +25,7 @@ pub struct Signature {
 pub fn signature(view: &View<'_>, file: FileId, at: u32) -> Option<Signature> {
     let table = &view.loaded.parsed.get(file.0 as usize)?.table;
     let kinds = table.kinds();
-    let before = (0..table.len()).take_while(|index| table.span(*index).end <= at).count();
+    let before = tokens_before(table, at);
     // The bracket that is open here, and what stands behind it.
     let (mut depth, mut commas) = (0_u32, 0_usize);
     let mut start = None;
