@@ -85,6 +85,9 @@ pub fn run(arguments: &CompileArguments) -> Exit {
             if let Some(why) = &one.no_program {
                 let _ = writeln!(text, "  no timing program for `{}`: {why}", one.name);
             }
+            if let Some(note) = &one.program_note {
+                let _ = writeln!(text, "  in the timing program of `{}`: {note}", one.name);
+            }
         }
     }
     if compiled.is_empty() && refused.is_empty() && exit == Exit::Clean {

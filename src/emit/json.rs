@@ -5,7 +5,7 @@ use crate::emit::schedule::{ScheduleBody, Scheduled, body as schedule};
 use crate::emit::shown::{Units, judged};
 use crate::model::Level;
 use crate::physics::window::Span;
-use crate::plan::{Action, BatchPlan, RecipePlan, Step, Thermal};
+use crate::plan::{Action, BatchPlan, HeatRows, RecipePlan, Step, Thermal};
 use crate::report::json::Finding;
 use crate::units::{Bounded, Known};
 
@@ -25,7 +25,24 @@ struct Document<'a> {
     runs: Vec<RunBody<'a>>,
     cycle_time_s: f64,
     schedule: ScheduleBody<'a>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    heat_rows: Vec<HeatRowBody>,
     findings: &'a [Finding<'a>],
+}
+
+/// What the row button of a controller chooses between.
+#[derive(Serialize)]
+struct HeatRowBody {
+    row: usize,
+    thickness_mm: f64,
+    heats: Vec<RowHeatBody>,
+}
+
+#[derive(Serialize)]
+struct RowHeatBody {
+    run: usize,
+    bend: String,
+    heat_s: f64,
 }
 
 #[derive(Serialize)]
@@ -141,7 +158,13 @@ struct RunBody<'a> {
 }
 
 /// `steps.json` of a recipe. The digest stands for all resolved inputs.
-pub fn recipe_json(plan: &RecipePlan, units: Units, digest: &str, findings: &[Finding<'_>]) -> String {
+pub fn recipe_json(
+    plan: &RecipePlan,
+    rows: Option<&HeatRows>,
+    units: Units,
+    digest: &str,
+    findings: &[Finding<'_>],
+) -> String {
     write(&Document {
         schema: SCHEMA,
         kind: "recipe",
@@ -152,12 +175,20 @@ pub fn recipe_json(plan: &RecipePlan, units: Units, digest: &str, findings: &[Fi
         runs: Vec::new(),
         cycle_time_s: plan.cycle_time,
         schedule: schedule(&Scheduled::recipe(plan)),
+        heat_rows: heat_rows(&[plan], rows),
         findings,
     })
 }
 
 /// `steps.json` of a batch.
-pub fn batch_json(plan: &BatchPlan, units: Units, digest: &str, findings: &[Finding<'_>]) -> String {
+pub fn batch_json(
+    plan: &BatchPlan,
+    rows: Option<&HeatRows>,
+    units: Units,
+    digest: &str,
+    findings: &[Finding<'_>],
+) -> String {
+    let plans: Vec<&RecipePlan> = plan.runs.iter().map(|run| &run.plan).collect();
     let runs = plan.batch.runs.iter().zip(&plan.runs).map(|(run, planned)| RunBody {
         recipe: &run.recipe.name,
         made: body(&planned.plan, units),
@@ -178,8 +209,26 @@ pub fn batch_json(plan: &BatchPlan, units: Units, digest: &str, findings: &[Find
         runs: runs.collect(),
         cycle_time_s: plan.cycle_time,
         schedule: schedule(&Scheduled::batch(plan)),
+        heat_rows: heat_rows(&plans, rows),
         findings,
     })
+}
+
+fn heat_rows(plans: &[&RecipePlan], rows: Option<&HeatRows>) -> Vec<HeatRowBody> {
+    let Some(rows) = rows else { return Vec::new() };
+    let row = |(index, thickness): (usize, &u16)| HeatRowBody {
+        row: index + 1,
+        thickness_mm: f64::from(*thickness) / 100.0,
+        heats: rows
+            .bends
+            .iter()
+            .filter_map(|own| {
+                let bend = plans.get(own.run)?.recipe.part.bend_label(own.bend);
+                Some(RowHeatBody { run: own.run + 1, bend, heat_s: *own.heats.get(index)? })
+            })
+            .collect(),
+    };
+    rows.thicknesses.iter().enumerate().map(row).collect()
 }
 
 fn write(document: &Document<'_>) -> String {

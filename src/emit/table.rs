@@ -7,7 +7,7 @@ use crate::emit::csv::decimal;
 use crate::emit::schedule::{Scheduled, figure_lines, schedule_text};
 use crate::emit::shown::{Units, clock, figure, judged, time};
 use crate::physics::window::{Verdict, Window};
-use crate::plan::{Action, BatchPlan, Change, RecipePlan};
+use crate::plan::{Action, BatchPlan, BendRows, Change, HeatRows, RecipePlan};
 use crate::units::{Kind, Unit, show_rounded};
 
 /// What the person at the bench must have seen to before the first step (common practice, no source).
@@ -15,7 +15,7 @@ const CAUTION: &str = "  Before the first heat: film off the heated zone, air dr
                        Never leave a hot line. Local code and the sheet maker's data go before these figures.";
 
 /// The step table of a recipe for a terminal `width` columns wide, with its headline figures.
-pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
+pub fn recipe_table(plan: &RecipePlan, rows: Option<&HeatRows>, units: Units, width: u16) -> String {
     let recipe = &plan.recipe;
     let mut text = format!("{}: {} on {}\n", recipe.name, recipe.part.name, recipe.bench.name);
     for (name, value) in part_lines(plan, units) {
@@ -23,6 +23,7 @@ pub fn recipe_table(plan: &RecipePlan, units: Units, width: u16) -> String {
     }
     text.push_str(&figure_lines(&Scheduled::recipe(plan)));
     text.push_str(&windows(plan, width));
+    text.push_str(&heat_rows(&[plan], rows, width));
     let mut table = plain_table(width);
     table.set_header(["step", "at", "do", "bend", "takes", "how"]);
     for (index, step) in plan.steps.iter().enumerate() {
@@ -63,7 +64,16 @@ fn part_lines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
         ("bend lines", format!("{} from the start", lines.join(", "))),
         ("order", order(plan)),
         ("handling", handling(plan)),
+        ("fence", fence(plan, units)),
+        ("springback", "none measured: stops stand at the drawn angle, and a bend may open by up to 5 deg".to_owned()),
     ];
+    if plan.blank.lines.is_empty() {
+        rows.retain(|row| row.0 != "fence");
+    }
+    let told = recipe.bends.iter().all(|bend| bend.swing.is_some());
+    if told || !recipe.part.springback_assumed {
+        rows.retain(|row| row.0 != "springback");
+    }
     if plan.blank.lines.is_empty() {
         rows.retain(|row| row.0 != "bend lines");
     }
@@ -82,6 +92,23 @@ fn order(plan: &RecipePlan) -> String {
     let groups: Vec<String> = plan.handling.order.iter().map(group).collect();
     let source = if plan.handling.computed { " (computed: none needs fewer hands)" } else { "" };
     format!("{}{source}", groups.join(" then "))
+}
+
+/// In which steps it is set, what that does to the part, and what is supposed of its shape.
+fn fence(plan: &RecipePlan, units: Units) -> String {
+    let fence = &plan.recipe.bench.fence;
+    let step = fence.reads.value;
+    let mut text = format!("set in whole steps of {}: a bend line can lie half a step off", units.length(step));
+    let mm = |metres: f64| format!("{} mm", decimal(metres * 1e3, 1));
+    let (height, thickness) = (mm(fence.height()), mm(fence.thickness()));
+    let supposed = match (&fence.height, &fence.thickness) {
+        (Some(_), Some(_)) => return text,
+        (None, None) => format!("{height} high and {thickness} thick"),
+        (None, Some(_)) => format!("{height} high"),
+        (Some(_), None) => format!("{thickness} thick"),
+    };
+    let _ = write!(text, "; supposed to be {supposed}");
+    text
 }
 
 /// What is done between the bends.
@@ -108,13 +135,7 @@ fn windows(plan: &RecipePlan, width: u16) -> String {
         let (window, proved, margin, word) = match &bend.thermal {
             Some(thermal) => {
                 let window = &thermal.window;
-                let proved = if window.verdict == Verdict::Proved {
-                    range(window.ready.high, window.over.low)
-                } else {
-                    "-".to_owned()
-                };
-                let shown = range(window.ready.nominal, window.over.nominal);
-                (shown, proved, margin(window, total), judged(window, total))
+                (window_range(window), proved_range(window), margin(window, total), judged(window, total))
             }
             None => ("-".to_owned(), "-".to_owned(), "-".to_owned(), "not computed"),
         };
@@ -147,8 +168,18 @@ fn legend(plan: &RecipePlan) -> String {
     text
 }
 
+/// From ready to over, if all is as expected.
+pub(super) fn window_range(window: &Window) -> String {
+    range(window.ready.nominal, window.over.nominal)
+}
+
+/// From ready to over, over all that is not known; a dash where nothing is proved.
+pub(super) fn proved_range(window: &Window) -> String {
+    if window.verdict == Verdict::Proved { range(window.ready.high, window.over.low) } else { "-".to_owned() }
+}
+
 /// From the heat time to the nearer end of its window: of the proved one where there is one, else of the nominal one.
-fn margin(window: &Window, heat: f64) -> String {
+pub(super) fn margin(window: &Window, heat: f64) -> String {
     let (ready, over) = match window.verdict {
         Verdict::Proved => (window.ready.high, window.over.low),
         Verdict::Nominal | Verdict::None => (window.ready.nominal, window.over.nominal),
@@ -166,7 +197,7 @@ fn range(from: f64, to: f64) -> String {
 }
 
 /// Line power as the trade says it.
-fn per_inch(watts_per_metre: f64) -> String {
+pub(super) fn per_inch(watts_per_metre: f64) -> String {
     Unit::parse("W/in").map_or_else(|_| String::new(), |unit| show_rounded(watts_per_metre, &unit, 3))
 }
 
@@ -177,7 +208,7 @@ fn plain_table(width: u16) -> Table {
 }
 
 /// The lanes and runs of a batch for a terminal, and what hands do when.
-pub fn batch_table(plan: &BatchPlan, width: u16) -> String {
+pub fn batch_table(plan: &BatchPlan, rows: Option<&HeatRows>, width: u16) -> String {
     let own = Scheduled::batch(plan);
     let parts: u64 = plan.runs.iter().map(|run| run.times).sum();
     let mut text = format!("{}: {}\n", plan.batch.name, counted(parts, plan.schedule.lanes.len()));
@@ -208,9 +239,35 @@ pub fn batch_table(plan: &BatchPlan, width: u16) -> String {
         let from = run.lot.as_ref().map_or_else(|| sheet.clone(), |lot| format!("lot {} of {sheet}", lot.name));
         let _ = write!(text, "\nrun {}, {} from {from}:{}", index + 1, run.recipe.name, windows(&planned.plan, width));
     }
+    let plans: Vec<&RecipePlan> = plan.runs.iter().map(|run| &run.plan).collect();
+    text.push_str(&heat_rows(&plans, rows, width));
     let _ = writeln!(text, "{CAUTION}");
     text
 }
+
+/// The rows that the controller's row button chooses, by measured thickness.
+fn heat_rows(plans: &[&RecipePlan], rows: Option<&HeatRows>, width: u16) -> String {
+    let Some(rows) = rows else { return String::new() };
+    let mut table = plain_table(width);
+    let several = plans.len() > 1;
+    let name = |own: &BendRows| {
+        let label = plans.get(own.run).map(|plan| plan.recipe.part.bend_label(own.bend)).unwrap_or_default();
+        if several { format!("{} {label}", own.run + 1) } else { label }
+    };
+    let head = ["row", "measured"].into_iter().map(str::to_owned);
+    table.set_header(head.chain(rows.bends.iter().map(name)));
+    for (index, thickness) in rows.thicknesses.iter().enumerate() {
+        let cells = [(index + 1).to_string(), format!("{} mm", decimal(f64::from(*thickness) / 100.0, 2))];
+        let heats = rows.bends.iter().map(|own| own.heats.get(index).map_or(String::new(), |heat| time(*heat)));
+        table.add_row(cells.into_iter().chain(heats));
+    }
+    format!("\n{}\n\n", table.trim_fmt()) + ROWS
+}
+
+/// How a row is chosen.
+const ROWS: &str = " The heat time hangs on the thickness: measure the sheet, and choose its row with the row button before the start.\n \
+                    The lamp blinks the row. A controller that nobody has set is in row 1, the thinnest. Sheet that is in no\n \
+                    row has no heat that suits all its bends.\n\n";
 
 /// `60 parts in 2 lanes`.
 fn counted(parts: u64, lanes: usize) -> String {

@@ -8,8 +8,8 @@ use crate::library::catalogue::sources_of;
 use crate::library::check::{Checked, Made, Plan};
 use crate::library::figures::runs;
 use crate::library::load::Loaded;
-use crate::library::program::program;
-use crate::plan::{Studies, account};
+use crate::library::program::{self, making};
+use crate::plan::{HeatRows, Studies, account};
 use crate::program::hexadecimal;
 use crate::report::json;
 use crate::text::{FileId, Files};
@@ -42,6 +42,8 @@ pub struct Compiled {
     pub outputs: Vec<Output>,
     /// Why there is no timing program, where there is none.
     pub no_program: Option<String>,
+    /// What whoever runs its timing program must know beyond it, if anything.
+    pub program_note: Option<String>,
 }
 
 /// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
@@ -83,7 +85,7 @@ pub fn compile(loaded: &Loaded, checked: &Checked, width: u16) -> (Vec<Compiled>
     let wanted: Vec<&Made> = checked.made.iter().filter(|made| asked.contains(&made.span.file)).collect();
     let one = |studies: &mut Studies, made: &&Made| match &made.plan {
         Some(plan) if !made.blocked => {
-            let mut one = render(&files, checked, made, plan, width);
+            let mut one = render(&files, checked, made, plan, width, studies);
             let sources = Sources { files: &files, ..sources_of(loaded) };
             one.outputs.extend(figures(&sources, plan, studies));
             Ok(one)
@@ -112,40 +114,54 @@ fn obstacles(made: &Made) -> Option<Output> {
     Some(Output::text(OBSTACLES, emit::obstacles_svg(recipe, ends)))
 }
 
-fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16) -> Compiled {
+fn render(files: &Files, checked: &Checked, made: &Made, plan: &Plan, width: u16, studies: &mut Studies) -> Compiled {
     let findings: Vec<json::Finding<'_>> = checked
         .findings
         .iter()
         .filter(|finding| finding.primary().file == made.span.file)
         .map(|finding| json::finding(finding, files))
         .collect();
-    let (table, mut outputs, digest) = match plan {
+    let making = making(files, &made.name, plan, studies);
+    let rows = making.as_ref().ok().and_then(|making| making.as_ref()?.rows.as_ref());
+    let digest = digest_of(files, plan, rows);
+    let words = hexadecimal(&digest);
+    let (table, mut outputs) = match plan {
         Plan::Recipe(plan) => {
             let units = units(files, plan);
-            let bytes = digest(&emit::recipe_json(plan, units, "", &[]));
-            let digest = hexadecimal(&bytes);
             let csv = Output::text("steps.csv", emit::recipe_csv(plan, units));
-            let json = Output::text("steps.json", emit::recipe_json(plan, units, &digest, &findings));
+            let json = Output::text("steps.json", emit::recipe_json(plan, rows, units, &words, &findings));
             let blank = Output::text("blank.svg", emit::blank_svg(plan, units));
             let poses = Output::text("poses.svg", emit::poses_svg(plan, units));
-            (emit::recipe_table(plan, units, width), vec![csv, json, blank, poses], bytes)
+            (emit::recipe_table(plan, rows, units, width), vec![csv, json, blank, poses])
         }
         Plan::Batch(plan) => {
             let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
-            let bytes = digest(&emit::batch_json(plan, units, "", &[]));
-            let digest = hexadecimal(&bytes);
             let csv = Output::text("steps.csv", emit::batch_csv(plan, units));
-            let json = Output::text("steps.json", emit::batch_json(plan, units, &digest, &findings));
-            (emit::batch_table(plan, width), vec![csv, json], bytes)
+            let json = Output::text("steps.json", emit::batch_json(plan, rows, units, &words, &findings));
+            (emit::batch_table(plan, rows, width), vec![csv, json])
         }
     };
     outputs.push(chart(&scheduled(plan)));
-    let (programs, no_program) = match program(files, &made.name, plan, digest) {
+    let program_note = making.as_ref().ok().and_then(|making| making.as_ref()?.note.clone());
+    let programs = making.and_then(|making| making.map_or(Ok(Vec::new()), |making| program::outputs(&making, digest)));
+    let (programs, no_program) = match programs {
         Ok(programs) => (programs, None),
         Err(why) => (Vec::new(), Some(why)),
     };
     outputs.extend(programs);
-    Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs, no_program }
+    Compiled { folder: folder(files, made), name: made.name.clone(), table, outputs, no_program, program_note }
+}
+
+/// What stands for everything that was resolved.
+pub(super) fn digest_of(files: &Files, plan: &Plan, rows: Option<&HeatRows>) -> [u8; 16] {
+    let text = match plan {
+        Plan::Recipe(plan) => emit::recipe_json(plan, rows, units(files, plan), "", &[]),
+        Plan::Batch(plan) => {
+            let units = plan.runs.first().map_or(Units::Metric, |run| units(files, &run.plan));
+            emit::batch_json(plan, rows, units, "", &[])
+        }
+    };
+    digest(&text)
 }
 
 /// The schedule of a recipe or batch.

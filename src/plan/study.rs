@@ -68,6 +68,7 @@ pub struct Study {
 pub struct Studies {
     solver: Solver,
     known: BTreeMap<Vec<u64>, Study>,
+    rows: BTreeMap<Vec<u64>, Rows>,
 }
 
 impl Studies {
@@ -108,6 +109,27 @@ impl Studies {
         let middle = |index: u8| room.low + (f64::from(index) + 0.5) * band;
         let rooms: Vec<f64> = (0..20).take_while(|index| f64::from(*index) < bands).map(middle).collect();
         Ok(rows(&mut self.solver, &bend, &rooms, band)?)
+    }
+
+    /// The same for any room that the recipe allows: one row for each thickness.
+    pub fn program_rows(
+        &mut self,
+        recipe: &Recipe,
+        bend: usize,
+        made: &BendPlan,
+        lot: Option<&Lot>,
+    ) -> Result<Rows, ThermalProblem> {
+        let setup = prepared(recipe, bend, made, lot)?;
+        let mut key = setup.key();
+        key.extend(made.heat.iter().flat_map(|level| [level.time.to_bits(), level.share.to_bits()]));
+        if let Some(known) = self.rows.get(&key) {
+            return Ok(known.clone());
+        }
+        let bend = setup.bend(made.heat.iter().map(stage).collect());
+        let room = bend.unknowns.get(Unknown::Ambient);
+        let found = rows(&mut self.solver, &bend, &[room.nominal], room.high - room.low)?;
+        self.rows.insert(key, found.clone());
+        Ok(found)
     }
 }
 

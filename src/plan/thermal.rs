@@ -87,6 +87,23 @@ pub fn with_bend<R>(
     Ok(look(&setup.bend(stages)))
 }
 
+/// A bend of a recipe as the physics is given it, kept for as long as it is wanted.
+pub struct Modelled(Setup);
+
+impl Modelled {
+    /// The bend of a recipe, or why nothing can be said of its heat.
+    pub fn new(recipe: &Recipe, bend: usize, electric: &Electric, lot: Option<&Lot>) -> Result<Self, ThermalProblem> {
+        let mut setup = Setup::new(recipe, bend, electric, lot)?;
+        setup.set_shield_rise()?;
+        Ok(Self(setup))
+    }
+
+    /// The bend, heated in `stages`.
+    pub fn bend(&self, stages: Vec<Stage>) -> Bend<'_> {
+        self.0.bend(stages)
+    }
+}
+
 /// Everything the physics needs, owned, so that the physics can borrow it.
 pub(super) struct Setup {
     alloys: Vec<crate::physics::wire::Alloy>,

@@ -59,6 +59,8 @@ pub struct PartLoop {
     pub passes: Vec<Pass>,
     /// Taking the part out.
     pub unload: Mark,
+    /// Where a bend was missed.
+    pub spoilt: Mark,
 }
 
 /// A row of the step table, and what the operator is told.
@@ -116,17 +118,81 @@ pub struct Stage {
 pub enum StageTime {
     /// ms
     Fixed(u32),
-    /// By the measured thickness. Only where nothing else heats in the same pass.
+    /// By the measured thickness; all of a program have the same rows.
     Rows(Vec<HeatRow>),
 }
 
 impl StageTime {
-    fn longest(&self) -> u32 {
+    /// The longest it can be, ms.
+    pub fn longest(&self) -> u32 {
         match self {
             Self::Fixed(time) => *time,
             Self::Rows(rows) => rows.iter().map(|row| row.time).max().unwrap_or(0),
         }
     }
+
+    /// The shortest it can be, ms.
+    pub fn shortest(&self) -> u32 {
+        match self {
+            Self::Fixed(time) => *time,
+            Self::Rows(rows) => rows.iter().map(|row| row.time).min().unwrap_or(0),
+        }
+    }
+
+    /// How long in a row, ms.
+    pub fn at(&self, row: usize) -> u32 {
+        match self {
+            Self::Fixed(time) => *time,
+            Self::Rows(rows) => rows.get(row).map_or(0, |row| row.time),
+        }
+    }
+}
+
+/// A time of a pass during which no heater is switched.
+#[derive(Clone, Debug)]
+pub struct Stretch<'a> {
+    /// What is switched at its beginning: the heater and its stage.
+    pub changes: Vec<(u8, &'a Stage)>,
+    /// How long it is in each row, ms.
+    pub lasts: Vec<u32>,
+}
+
+/// The heats of a pass one change after the other. They begin at different times, so that they end together.
+///
+/// Where the rows disagree about the order of two changes, a time is 0 in some rows: no table of an image holds that, so
+/// the verifier refuses it.
+pub fn stretches(heats: &[Heating]) -> Vec<Stretch<'_>> {
+    let tables = heats.iter().flat_map(|heat| &heat.stages).filter_map(|stage| match &stage.time {
+        StageTime::Rows(rows) => Some(rows.len()),
+        StageTime::Fixed(_) => None,
+    });
+    let rows = tables.max().unwrap_or(1);
+    let sum = |heat: &Heating, row: usize| heat.stages.iter().map(|stage| stage.time.at(row)).sum::<u32>();
+    let ends: Vec<u32> = (0..rows).map(|row| heats.iter().map(|heat| sum(heat, row)).max().unwrap_or(0)).collect();
+    let mut changes: Vec<(Vec<u32>, u8, &Stage)> = Vec::new();
+    for heat in heats {
+        let mut at: Vec<u32> = ends.iter().enumerate().map(|(row, end)| end - sum(heat, row)).collect();
+        for stage in &heat.stages {
+            changes.push((at.clone(), heat.output, stage));
+            for (row, at) in at.iter_mut().enumerate() {
+                *at += stage.time.at(row);
+            }
+        }
+    }
+    changes.sort_by(|one, other| one.0.cmp(&other.0));
+    let mut all: Vec<Stretch<'_>> = Vec::new();
+    for (index, (at, output, stage)) in changes.iter().enumerate() {
+        let until = changes.get(index + 1).map_or(&ends, |next| &next.0);
+        let lasts: Vec<u32> = at.iter().zip(until).map(|(at, until)| until.saturating_sub(*at)).collect();
+        match all.last_mut().filter(|last| last.lasts.iter().all(|time| *time == 0)) {
+            Some(last) => {
+                last.changes.push((*output, stage));
+                last.lasts = lasts;
+            }
+            None => all.push(Stretch { changes: vec![(*output, stage)], lasts }),
+        }
+    }
+    all
 }
 
 /// An image, and where in it what begins.
@@ -140,7 +206,13 @@ pub struct Encoded {
 
 /// Encodes a plan. What cannot be said safely is refused by the verifier, not here.
 pub fn encode(plan: &ProgramPlan) -> Encoded {
-    let mut encoder = Encoder { machine: &plan.machine, calls: Vec::new(), tables: Vec::new(), notes: BTreeMap::new() };
+    let mut encoder = Encoder {
+        machine: &plan.machine,
+        thicknesses: thicknesses(plan),
+        calls: Vec::new(),
+        tables: Vec::new(),
+        notes: BTreeMap::new(),
+    };
     let lanes = plan.lanes.iter().enumerate().map(|(number, lane)| encoder.lane(number, lane)).collect();
     let mut machine = plan.machine.clone();
     let asked = longest(plan);
@@ -181,6 +253,17 @@ fn longest(plan: &ProgramPlan) -> [u32; 8] {
     all
 }
 
+/// The measured thickness of each row, 0.01 mm; none where heat times do not hang on it.
+pub fn thicknesses(plan: &ProgramPlan) -> Vec<u16> {
+    let passes = plan.lanes.iter().flat_map(|lane| &lane.loops).flat_map(|part| &part.passes);
+    let mut stages = passes.flat_map(|pass| &pass.heats).flat_map(|heat| &heat.stages);
+    let rows = stages.find_map(|stage| match &stage.time {
+        StageTime::Rows(rows) => Some(rows.iter().map(|row| row.thickness).collect()),
+        StageTime::Fixed(_) => None,
+    });
+    rows.unwrap_or_default()
+}
+
 /// As much of a text as fits.
 fn cut(text: &str, most: usize) -> String {
     let mut end = text.len().min(most);
@@ -192,6 +275,7 @@ fn cut(text: &str, most: usize) -> String {
 
 struct Encoder<'a> {
     machine: &'a Machine,
+    thicknesses: Vec<u16>,
     calls: Vec<String>,
     tables: Vec<Vec<HeatRow>>,
     notes: BTreeMap<(usize, usize), String>,
@@ -226,8 +310,7 @@ impl Encoder<'_> {
         self.mark(number, code, &part.unload);
         code.skip(over);
         code.place(missed);
-        let spoilt = Mark { call: Some("too late: spoilt; press".to_owned()), ..Mark::default() };
-        self.mark(number, code, &spoilt);
+        self.mark(number, code, &part.spoilt);
         code.push(Instruction::Scrap);
         code.place(over);
         code.push(Instruction::Enough(part.times.unwrap_or(MOST_PARTS)));
@@ -241,7 +324,7 @@ impl Encoder<'_> {
         let supply = drawn.clone().next().map_or(0, |heater| heater.supply);
         let (from, lasts) = pass.reservation;
         code.push(Instruction::Begin { supply, amount, from, lasts });
-        self.heat(number, code, &pass.heats);
+        self.heat(number, code, pass);
         self.mark(number, code, &pass.bend);
         for heat in &pass.heats {
             // A missing `down` input leaves the await out: the verifier says so.
@@ -253,33 +336,21 @@ impl Encoder<'_> {
         code.push(Instruction::Wait(pass.set));
     }
 
-    /// Heaters of a pass begin one after the other, so that they end together.
-    fn heat(&mut self, number: usize, code: &mut Assembler, heats: &[Heating]) {
-        let sum = |heat: &Heating| heat.stages.iter().map(|stage| stage.time.longest()).sum::<u32>();
-        let end = heats.iter().map(sum).max().unwrap_or(0);
-        let mut changes: Vec<(u32, u8, &Stage)> = Vec::new();
-        for heat in heats {
-            let mut at = end - sum(heat);
-            for stage in &heat.stages {
-                changes.push((at, heat.output, stage));
-                at += stage.time.longest();
+    fn heat(&mut self, number: usize, code: &mut Assembler, pass: &Pass) {
+        for stretch in stretches(&pass.heats) {
+            for (output, stage) in &stretch.changes {
+                self.mark(number, code, &stage.mark);
+                code.push(Instruction::On { output: *output, level: stage.level });
+            }
+            let first = stretch.lasts.first().copied().unwrap_or(0);
+            if stretch.lasts.iter().any(|time| *time != first) {
+                let table = self.table(&stretch.lasts);
+                code.push(Instruction::WaitRow(table));
+            } else if first > 0 {
+                code.push(Instruction::Wait(first));
             }
         }
-        changes.sort_by_key(|change| change.0);
-        for (index, (at, output, stage)) in changes.iter().enumerate() {
-            self.mark(number, code, &stage.mark);
-            code.push(Instruction::On { output: *output, level: stage.level });
-            let until = changes.get(index + 1).map_or(end, |next| next.0);
-            match &stage.time {
-                StageTime::Rows(rows) => {
-                    let table = self.table(rows);
-                    code.push(Instruction::WaitRow(table));
-                }
-                StageTime::Fixed(_) if until > *at => code.push(Instruction::Wait(until - at)),
-                StageTime::Fixed(_) => {}
-            }
-        }
-        for heat in heats {
+        for heat in &pass.heats {
             code.push(Instruction::Off(heat.output));
         }
     }
@@ -306,9 +377,12 @@ impl Encoder<'_> {
         u8::try_from(at).unwrap_or(u8::MAX)
     }
 
-    fn table(&mut self, rows: &[HeatRow]) -> u8 {
-        let at = self.tables.iter().position(|table| table == rows).unwrap_or_else(|| {
-            self.tables.push(rows.to_vec());
+    /// The table with these times; its thicknesses are those of the program.
+    fn table(&mut self, times: &[u32]) -> u8 {
+        let rows = times.iter().zip(&self.thicknesses);
+        let rows: Vec<HeatRow> = rows.map(|(time, thickness)| HeatRow { thickness: *thickness, time: *time }).collect();
+        let at = self.tables.iter().position(|table| *table == rows).unwrap_or_else(|| {
+            self.tables.push(rows);
             self.tables.len() - 1
         });
         u8::try_from(at).unwrap_or(u8::MAX)

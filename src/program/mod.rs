@@ -19,7 +19,8 @@ mod verify;
 pub use assemble::{Assembler, Label};
 pub use crc::{crc16, crc32};
 pub use encode::{
-    Encoded, Heating, LanePlan, MOST_PARTS, Mark, PartLoop, Pass, ProgramPlan, Stage, StageTime, WarmUp, encode,
+    Encoded, Heating, LanePlan, MOST_PARTS, Mark, PartLoop, Pass, ProgramPlan, Stage, StageTime, Stretch, WarmUp,
+    encode, stretches, thicknesses,
 };
 pub use image::{Image, close};
 pub use instruction::Instruction;

@@ -6,12 +6,16 @@
 
 use std::fmt::Write;
 
-use crate::program::{InputRole, OutputRole, PartLoop, Pass, ProgramPlan, StageTime, Verdict, hexadecimal};
+use crate::program::{
+    InputRole, OutputRole, PartLoop, Pass, ProgramPlan, Verdict, hexadecimal, stretches, thicknesses,
+};
 
 /// One row of the parallel arrays: heaters on at which level, for how long, and what is awaited before and after it.
 struct Row {
     kind: u8,
-    time: u32,
+    /// In each row of heat times by thickness, ms; the same in all where there is only one.
+    times: Vec<u32>,
+    tries: u32,
     levels: [u8; 8],
     down: u8,
     target: usize,
@@ -28,10 +32,10 @@ const SCRAP: u8 = 5;
 const END: u8 = 6;
 
 fn plain(kind: u8) -> Row {
-    Row { kind, time: 0, levels: [0; 8], down: 0, target: 0, limit: 0 }
+    Row { kind, times: Vec::new(), tries: 0, levels: [0; 8], down: 0, target: 0, limit: 0 }
 }
 
-/// The rows of the first lane.
+/// The rows of all lanes, one lane after the other.
 fn rows(plan: &ProgramPlan) -> Vec<Row> {
     let mut all = Vec::new();
     let lanes = plan.lanes.iter();
@@ -39,7 +43,7 @@ fn rows(plan: &ProgramPlan) -> Vec<Row> {
         for warm_up in &lane.warm_ups {
             all.push(plain(PRESS));
             let mut row = plain(HEAT);
-            row.time = warm_up.lasts;
+            row.times = vec![warm_up.lasts];
             set(&mut row.levels, warm_up.output, u8::MAX);
             all.push(row);
         }
@@ -65,12 +69,12 @@ fn part_rows(part: &PartLoop, all: &mut Vec<Row>) {
         pass_rows(pass, all);
         late.push(all.len());
         let mut bend = plain(BEND);
-        bend.time = pass.transfer;
+        bend.times = vec![pass.transfer];
         bend.down =
             pass.heats.iter().fold(0, |mask, heat| mask | 1_u8.checked_shl(u32::from(heat.output)).unwrap_or(0));
         all.push(bend);
         let mut hold = plain(HOLD);
-        hold.time = pass.set;
+        hold.times = vec![pass.set];
         all.push(hold);
     }
     let times = u32::from(part.times.unwrap_or(u16::MAX));
@@ -78,12 +82,12 @@ fn part_rows(part: &PartLoop, all: &mut Vec<Row>) {
     let mut done = plain(PART);
     done.target = first;
     done.limit = times;
-    done.time = tries;
+    done.tries = tries;
     all.push(done);
     let scrap = all.len();
     let mut spoilt = plain(SCRAP);
     spoilt.target = first;
-    spoilt.time = tries;
+    spoilt.tries = tries;
     all.push(spoilt);
     for row in late {
         if let Some(row) = all.get_mut(row) {
@@ -94,28 +98,14 @@ fn part_rows(part: &PartLoop, all: &mut Vec<Row>) {
 
 /// Levels of all heaters over the heat of a pass; they end together.
 fn pass_rows(pass: &Pass, all: &mut Vec<Row>) {
-    let longest = |time: &StageTime| match time {
-        StageTime::Fixed(time) => *time,
-        StageTime::Rows(rows) => rows.iter().map(|row| row.time).min().unwrap_or(0),
-    };
-    let sum = |stages: &[crate::program::Stage]| stages.iter().map(|stage| longest(&stage.time)).sum::<u32>();
-    let end = pass.heats.iter().map(|heat| sum(&heat.stages)).max().unwrap_or(0);
-    let mut changes = Vec::new();
-    for heat in &pass.heats {
-        let mut at = end - sum(&heat.stages);
-        for stage in &heat.stages {
-            changes.push((at, heat.output, stage.level));
-            at += longest(&stage.time);
-        }
-    }
-    changes.sort_by_key(|change| change.0);
     let mut levels = [0; 8];
-    for (index, (at, output, level)) in changes.iter().enumerate() {
-        set(&mut levels, *output, *level);
-        let until = changes.get(index + 1).map_or(end, |next| next.0);
-        if until > *at {
+    for stretch in stretches(&pass.heats) {
+        for (output, stage) in &stretch.changes {
+            set(&mut levels, *output, stage.level);
+        }
+        if stretch.lasts.iter().any(|time| *time > 0) {
             let mut row = plain(HEAT);
-            row.time = until - at;
+            row.times = stretch.lasts;
             row.levels = levels;
             all.push(row);
         }
@@ -129,15 +119,15 @@ fn list(values: impl Iterator<Item = String>) -> String {
 /// The whole text.
 pub fn structured_text(plan: &ProgramPlan) -> String {
     let rows = rows(plan);
-    let last = rows.len().saturating_sub(1);
     let heaters: Vec<usize> = (0..plan.machine.outputs.len())
         .filter(|output| plan.machine.outputs[*output].role == OutputRole::Heater)
         .collect();
     let mut text = String::new();
     head(&mut text, plan);
     guard_block(&mut text);
-    lane_block(&mut text, &rows, last, &heaters);
-    program(&mut text, plan, &heaters);
+    let thicknesses = thicknesses(plan);
+    lane_block(&mut text, &rows, thicknesses.len().max(1), &heaters);
+    program(&mut text, plan, &heaters, &thicknesses);
     text
 }
 
@@ -182,12 +172,16 @@ END_FUNCTION_BLOCK\n\n",
     );
 }
 
-fn lane_block(text: &mut String, rows: &[Row], last: usize, heaters: &[usize]) {
+fn lane_block(text: &mut String, rows: &[Row], choices: usize, heaters: &[usize]) {
+    let last = rows.len().saturating_sub(1);
     let _ = writeln!(
         text,
         "(* Kinds of rows: {PRESS} press, {HEAT} heat, {BEND} bend, {HOLD} hold, {PART} part done, {SCRAP} spoilt, {END} end. *)"
     );
     text.push_str("FUNCTION_BLOCK W_Lane\nVAR_INPUT\n  W_Start : BOOL;\n  W_Stop : BOOL;\n  W_Home : BOOL;\n");
+    if choices > 1 {
+        text.push_str("  W_Chosen : UINT; (* row of heat times, from 0 *)\n");
+    }
     text.push_str("  W_Down : BYTE;\nEND_VAR\nVAR_OUTPUT\n  W_Lamp : BOOL;\n  W_Heating : BOOL;\n  W_Ended : BOOL;\n");
     text.push_str("  W_Good : UINT;\n  W_Spoilt : UINT;\n");
     for heater in heaters {
@@ -198,10 +192,7 @@ fn lane_block(text: &mut String, rows: &[Row], last: usize, heaters: &[usize]) {
         let _ = writeln!(text, "  {name} : ARRAY[0..{last}] OF {kind} := [{values}];");
     };
     array("W_Kind", "USINT", list(rows.iter().map(|row| row.kind.to_string())));
-    let times = |row: &Row| if matches!(row.kind, HEAT | BEND | HOLD) { row.time } else { 0 };
-    array("W_Time", "TIME", list(rows.iter().map(|row| format!("T#{}ms", times(row)))));
-    let tries = |row: &Row| if matches!(row.kind, PART | SCRAP) { row.time } else { 0 };
-    array("W_Tries", "UDINT", list(rows.iter().map(|row| tries(row).to_string())));
+    array("W_Tries", "UDINT", list(rows.iter().map(|row| row.tries.to_string())));
     array("W_Asked", "UDINT", list(rows.iter().map(|row| row.limit.to_string())));
     array("W_Target", "UINT", list(rows.iter().map(|row| row.target.to_string())));
     array("W_Awaited", "BYTE", list(rows.iter().map(|row| format!("16#{:02X}", row.down))));
@@ -212,17 +203,33 @@ fn lane_block(text: &mut String, rows: &[Row], last: usize, heaters: &[usize]) {
             list(rows.iter().map(|row| row.levels.get(*heater).copied().unwrap_or(0).to_string())),
         );
     }
+    let all_times = rows.iter().flat_map(|row| (0..choices).map(|choice| time(row, choice)));
+    let end = rows.len() * choices - 1;
+    let _ = writeln!(
+        text,
+        "  W_Time : ARRAY[0..{end}] OF TIME := [{}];",
+        list(all_times.map(|time| format!("T#{time}ms")))
+    );
+    if choices > 1 {
+        text.push_str("  W_Held : UINT := 0;\n");
+    }
     text.push_str("  W_Row : UINT := 0;\n  W_Tried : UDINT := 0;\n  W_Made : UDINT := 0;\n  W_Timer : TON;\n");
     text.push_str("  W_Edge : R_TRIG;\n  W_Restart : BOOL := FALSE;\nEND_VAR\n");
-    text.push_str("W_Edge(CLK := W_Start);\nW_Timer(IN := NOT W_Restart, PT := W_Time[W_Row]);\nW_Restart := FALSE;\n");
+    let at = if choices > 1 { format!("W_Row * {choices} + W_Held") } else { "W_Row".to_owned() };
+    let _ = writeln!(
+        text,
+        "W_Edge(CLK := W_Start);\nW_Timer(IN := NOT W_Restart, PT := W_Time[{at}]);\nW_Restart := FALSE;"
+    );
     text.push_str("W_Lamp := FALSE;\nW_Heating := FALSE;\n");
     for heater in heaters {
         let _ = writeln!(text, "W_Level{heater} := 0;");
     }
     text.push_str("IF W_Stop THEN\n  W_Ended := TRUE;\nEND_IF;\nIF NOT W_Ended THEN\n  CASE W_Kind[W_Row] OF\n");
+    // A row that is chosen while a part is heated counts from the next press on.
+    let held = if choices > 1 { format!("        W_Held := MIN(W_Chosen, {});\n", choices - 1) } else { String::new() };
     let _ = writeln!(
         text,
-        "    {PRESS}:\n      W_Lamp := W_Home;\n      IF W_Edge.Q AND W_Home THEN\n{}",
+        "    {PRESS}:\n      W_Lamp := W_Home;\n      IF W_Edge.Q AND W_Home THEN\n{held}{}",
         next("        ")
     );
     text.push_str("      END_IF;\n");
@@ -259,15 +266,25 @@ fn lane_block(text: &mut String, rows: &[Row], last: usize, heaters: &[usize]) {
     let _ = writeln!(text, "    {END}:\n      W_Ended := TRUE;\n  END_CASE;\nEND_IF;\nEND_FUNCTION_BLOCK\n");
 }
 
+/// How long a row is, ms.
+fn time(row: &Row, choice: usize) -> u32 {
+    row.times.get(choice).or(row.times.first()).copied().unwrap_or(0)
+}
+
 fn next(indent: &str) -> String {
     format!("{indent}W_Row := W_Row + 1;\n{indent}W_Restart := TRUE;")
 }
 
-fn program(text: &mut String, plan: &ProgramPlan, heaters: &[usize]) {
+fn program(text: &mut String, plan: &ProgramPlan, heaters: &[usize], thicknesses: &[u16]) {
     let machine = &plan.machine;
     text.push_str("PROGRAM W_Main\nVAR_INPUT\n");
     for (index, input) in machine.inputs.iter().enumerate() {
         let _ = writeln!(text, "  W_In{index} : BOOL; (* {}, contact closed *)", input.role.word());
+    }
+    if !thicknesses.is_empty() {
+        let rows = thicknesses.iter().enumerate();
+        let rows = rows.map(|(row, thickness)| format!("{row}: {}.{:02} mm", thickness / 100, thickness % 100));
+        let _ = writeln!(text, "  W_Chosen : UINT; (* by measured thickness: {} *)", list(rows));
     }
     text.push_str("END_VAR\nVAR_OUTPUT\n");
     for (index, output) in machine.outputs.iter().enumerate() {
@@ -299,9 +316,10 @@ fn program(text: &mut String, plan: &ProgramPlan, heaters: &[usize]) {
         .collect();
     let down = if down.is_empty() { "BYTE#0".to_owned() } else { down.join(" OR ") };
     text.push_str("W_Window(IN := NOT W_Window.Q, PT := T#1000ms);\nW_Place := W_Window.ET;\n");
+    let chosen = if thicknesses.is_empty() { "" } else { "  W_Chosen := W_Chosen,\n" };
     let _ = writeln!(
         text,
-        "W_TheLane(\n  W_Start := {start},\n  W_Stop := ({stop}) OR W_Tripped,\n  W_Home := {home},\n  W_Down := {down}\n);"
+        "W_TheLane(\n{chosen}  W_Start := {start},\n  W_Stop := ({stop}) OR W_Tripped,\n  W_Home := {home},\n  W_Down := {down}\n);"
     );
     for heater in heaters {
         let limit = u32::from(machine.outputs[*heater].longest) * 100;

@@ -125,9 +125,11 @@ fn other(pin: u8, role: OutputRole, supply: u8) -> Output {
     Output { pin, role, switch: SwitchKind::None, supply, longest: 0, draw: 0 }
 }
 
-/// What a supply may give for long, 10 mA.
+/// What a supply may give for long, or its fuse if that is less, 10 mA.
 fn capacity(supply: &Supply) -> u16 {
-    u16::try_from(floor(supply.rated.value.low() * supply.continuous, 100.0)).unwrap_or(u16::MAX)
+    let long = supply.rated.value.low() * supply.continuous;
+    let long = supply.fuse.map_or(long, |fuse| fuse.value.min(long));
+    u16::try_from(floor(long, 100.0)).unwrap_or(u16::MAX)
 }
 
 fn pin(number: u64) -> u8 {

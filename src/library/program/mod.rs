@@ -1,6 +1,8 @@
 //! From the plan of a recipe or batch to its timing program.
 
+mod lanes;
 mod machine;
+mod rows;
 
 use std::collections::BTreeMap;
 
@@ -8,17 +10,15 @@ use crate::emit;
 use crate::library::check::Plan;
 use crate::library::compile::Output;
 use crate::library::figures::runs;
+use crate::library::program::lanes::Lanes;
 use crate::library::program::machine::{Wired, wired};
+use crate::library::program::rows::with_heat_rows;
+use crate::model::Lot;
 use crate::physics::window::Verdict as Window;
-use crate::plan::{Action, RecipePlan, Step};
-use crate::program::{
-    EventKind, FaultCode, Heating, LanePlan, Logged, Mark, NO_LANE, PartLoop, Pass, ProgramPlan, Stage, StageTime,
-    Verdict, WarmUp, encode, listing, verify,
-};
+use crate::plan::schedule::Schedule;
+use crate::plan::{HeatRows, RecipePlan, Studies, heat_rows};
+use crate::program::{EventKind, FaultCode, InputRole, Logged, NO_LANE, ProgramPlan, Verdict, encode, listing, verify};
 use crate::text::{Files, Span};
-
-/// The operator is kept free from so long before the end of a heat, ms (our choice).
-const READY: u32 = 5000;
 
 /// A value times a factor, rounded down; what lies a hair below a whole number through rounding is that number.
 pub(super) fn floor(value: f64, factor: f64) -> u32 {
@@ -35,38 +35,92 @@ fn whole(value: f64) -> u32 {
     value.clamp(0.0, f64::from(u32::MAX)) as u32
 }
 
-/// The files that hold the timing program of a recipe or batch, none on a bench without a controller; or why there is
-/// none although there is a controller, in words.
-pub(super) fn program(files: &Files, name: &str, plan: &Plan, digest: [u8; 16]) -> Result<Vec<Output>, String> {
-    let runs: Vec<&RecipePlan> = runs(plan).into_iter().map(|(run, _)| run).collect();
+/// A timing program in the making, and what its lanes are.
+pub(super) struct Making {
+    pub plan: ProgramPlan,
+    /// The names of the bench and of its controller.
+    pub names: (String, String),
+    /// The lane of the schedule that each lane is.
+    pub lanes: Vec<usize>,
+    /// The heat times that the row button chooses.
+    pub rows: Option<HeatRows>,
+    /// The output of each arm of the bench.
+    pub arms: Vec<Option<u8>>,
+    /// Why what the schedule has side by side is made one after the other, where it is.
+    pub note: Option<String>,
+}
+
+/// The timing program of a recipe or batch, none on a bench without a controller; or why there is none although there is
+/// a controller, in words. Its digest is still to be set.
+pub(super) fn making(files: &Files, name: &str, plan: &Plan, studies: &mut Studies) -> Result<Option<Making>, String> {
+    let with_lots = runs(plan);
+    let runs: Vec<&RecipePlan> = with_lots.iter().map(|(run, _)| *run).collect();
     let Some(first) = runs.first() else { return Err("nothing is made".to_owned()) };
     if runs.iter().any(|run| run.recipe.bench.id != first.recipe.bench.id) {
         return Err("its runs are made on several benches, and each controller gets programs of its own".to_owned());
     }
-    let Some(controller) = &first.recipe.bench.controller else { return Ok(Vec::new()) };
+    let Some(controller) = &first.recipe.bench.controller else { return Ok(None) };
     let Wired { machine, arms } = wired(&first.recipe.bench, controller)?;
-    let counts: Vec<(Option<u16>, u16)> = match plan {
-        Plan::Recipe(_) => vec![(None, 0)],
-        Plan::Batch(batch) => batch.runs.iter().map(|run| (Some(short(run.times)), short(run.spare))).collect(),
+    let schedule = match plan {
+        Plan::Recipe(plan) => &plan.schedule,
+        Plan::Batch(plan) => &plan.schedule,
     };
-    let mut lane = LanePlan { warm_ups: warm_ups(files, &runs, &arms), loops: Vec::new() };
-    let mut steps = 0;
-    for (run, (times, spare)) in runs.iter().zip(counts) {
-        let (passes, unload) = Passes { files, run, arms: &arms, before: steps }.all()?;
-        lane.loops.push(PartLoop { times, spare, passes, unload });
-        steps += run.steps.len();
-    }
-    let bends = || runs.iter().flat_map(|run| &run.bends);
-    let proved = bends().all(|bend| {
-        let heat: f64 = bend.heat.iter().map(|level| level.time).sum();
-        bend.thermal.as_ref().is_some_and(|thermal| {
-            let window = &thermal.window;
-            window.verdict == Window::Proved && heat >= window.ready.high && heat <= window.over.low
-        })
+    let made_of = Lanes { files, schedule, runs: &runs, arms: &arms };
+    let (lanes, order) = made_of.all()?;
+    let steps = u16::try_from(runs.iter().map(|run| run.steps.len()).sum::<usize>()).unwrap_or(u16::MAX);
+    let verdict = if proved(&runs, None) { Verdict::Proved } else { Verdict::Nominal };
+    let plan = ProgramPlan { digest: [0; 16], verdict, name: name.to_owned(), steps, machine, lanes };
+    let rows = chosen_rows(&with_lots, &plan, &order, schedule, studies);
+    let (plan, rows) = rows.map_or((plan, None), |(plan, rows)| (plan, Some(rows)));
+    verify(&encode(&plan).image, Some(&plan.machine)).map_err(|refusal| refusal.to_string())?;
+    let note = made_of.one_after_the_other().then(|| {
+        "its lanes are made one after the other: with several people and one start button, a press could begin the heat of \
+         an arm where somebody lays a sheet in"
+            .to_owned()
     });
-    let verdict = if proved { Verdict::Proved } else { Verdict::Nominal };
-    let steps = u16::try_from(steps).unwrap_or(u16::MAX);
-    let plan = ProgramPlan { digest, verdict, name: name.to_owned(), steps, machine, lanes: vec![lane] };
+    let names = (first.recipe.bench.name.clone(), controller.name.clone());
+    Ok(Some(Making { plan, names, lanes: order, rows, arms, note }))
+}
+
+/// The plan with heat times by measured thickness, where there is a button to choose them with, some time hangs on the
+/// thickness, and an image can hold the tables.
+fn chosen_rows(
+    runs: &[(&RecipePlan, Option<&Lot>)],
+    plan: &ProgramPlan,
+    order: &[usize],
+    schedule: &Schedule,
+    studies: &mut Studies,
+) -> Option<(ProgramPlan, HeatRows)> {
+    plan.machine.input(InputRole::Row)?;
+    let longest = plan.machine.outputs.iter().map(|output| output.longest).max().unwrap_or(0);
+    let rows = heat_rows(runs, f64::from(longest) / 10.0, studies)?;
+    let mut with_rows = plan.clone();
+    with_rows.lanes = with_heat_rows(&plan.lanes, &rows, order, schedule);
+    let plans: Vec<&RecipePlan> = runs.iter().map(|(run, _)| *run).collect();
+    with_rows.verdict = if proved(&plans, Some(&rows)) { Verdict::Proved } else { Verdict::Nominal };
+    verify(&encode(&with_rows).image, Some(&with_rows.machine)).ok()?;
+    Some((with_rows, rows))
+}
+
+/// Whether every heat holds over all that is not known.
+fn proved(runs: &[&RecipePlan], rows: Option<&HeatRows>) -> bool {
+    runs.iter().enumerate().all(|(number, run)| {
+        run.bends.iter().enumerate().all(|(bend, made)| {
+            if let Some(own) = rows.and_then(|rows| rows.of(number, bend)) {
+                return own.proved;
+            }
+            let heat: f64 = made.heat.iter().map(|level| level.time).sum();
+            made.thermal.as_ref().is_some_and(|thermal| {
+                let window = &thermal.window;
+                window.verdict == Window::Proved && heat >= window.ready.high && heat <= window.over.low
+            })
+        })
+    })
+}
+
+/// The files that hold a timing program.
+pub(super) fn outputs(making: &Making, digest: [u8; 16]) -> Result<Vec<Output>, String> {
+    let plan = ProgramPlan { digest, ..making.plan.clone() };
     let encoded = encode(&plan);
     verify(&encoded.image, Some(&plan.machine)).map_err(|refusal| refusal.to_string())?;
     let text = |name: &str, text: String| Output { name: name.to_owned(), bytes: text.into_bytes() };
@@ -77,27 +131,8 @@ pub(super) fn program(files: &Files, name: &str, plan: &Plan, digest: [u8; 16]) 
         text("program.hex", hex),
         text("program.lst", listing(&encoded.image, &encoded.notes)),
         text("program.st", emit::structured_text(&plan)),
-        text("machine.h", emit::machine_header(&first.recipe.bench.name, &controller.name, &plan.machine)),
+        text("machine.h", emit::machine_header(&making.names.0, &making.names.1, &plan.machine)),
     ])
-}
-
-/// Each heater that is used and asks for it is warmed up once, before the first part.
-fn warm_ups(files: &Files, runs: &[&RecipePlan], arms: &[Option<u8>]) -> Vec<WarmUp> {
-    let mut all: Vec<WarmUp> = Vec::new();
-    for run in runs {
-        for step in &run.steps {
-            let Some(arm) = step.arm.and_then(|arm| run.recipe.bench.arms.get(arm)) else { continue };
-            let output = step.arm.and_then(|arm| arms.get(arm).copied().flatten());
-            let (Some(output), Some(time)) = (output, arm.heater.warm_up) else { continue };
-            if all.iter().any(|warm_up| warm_up.output == output) {
-                continue;
-            }
-            let call = Some(format!("warm up {}: no sheet, stay", arm.name));
-            let mark = Mark { step: None, call, place: place(files, time.span) };
-            all.push(WarmUp { output, lasts: floor(time.value, 1000.0), mark });
-        }
-    }
-    all
 }
 
 /// A place in the source, for listings.
@@ -105,116 +140,6 @@ fn place(files: &Files, span: Span) -> String {
     let file = files.get(span.file);
     let at = file.lines().position(file.text(), span.start);
     format!("{}:{}:{}", file.path(), at.line, at.column)
-}
-
-fn short(count: u64) -> u16 {
-    u16::try_from(count).unwrap_or(u16::MAX)
-}
-
-/// The passes of one part, read off the steps of its plan.
-struct Passes<'a> {
-    files: &'a Files,
-    run: &'a RecipePlan,
-    arms: &'a [Option<u8>],
-    /// Rows of the step table that belong to earlier runs.
-    before: usize,
-}
-
-impl Passes<'_> {
-    fn all(&self) -> Result<(Vec<Pass>, Mark), String> {
-        let mut passes: Vec<Pass> = Vec::new();
-        let mut unload = Mark::default();
-        for (index, step) in self.run.steps.iter().enumerate() {
-            let mark = self.mark(index, step);
-            match step.action {
-                Action::Load | Action::Reposition => passes.push(Pass {
-                    lay: mark,
-                    heats: Vec::new(),
-                    bend: Mark::default(),
-                    transfer: 0,
-                    hold: Mark::default(),
-                    set: 0,
-                    reservation: (0, 0),
-                }),
-                Action::Unload => unload = mark,
-                Action::Heat | Action::Bend | Action::Set => {
-                    let Some(pass) = passes.last_mut() else { return Err("its first step lays nothing in".to_owned()) };
-                    self.add(pass, step, mark)?;
-                }
-            }
-        }
-        for pass in &mut passes {
-            let sum = |heat: &Heating| heat.stages.iter().map(stage_time).sum::<u32>();
-            let heat = pass.heats.iter().map(sum).max().unwrap_or(0);
-            let from = heat.saturating_sub(READY);
-            pass.reservation = (from, heat - from + pass.transfer);
-        }
-        Ok((passes, unload))
-    }
-
-    fn add(&self, pass: &mut Pass, step: &Step, mark: Mark) -> Result<(), String> {
-        match step.action {
-            Action::Heat => {
-                let bench = &self.run.recipe.bench;
-                let arm = step.arm.unwrap_or(usize::MAX);
-                let Some(output) = self.arms.get(arm).copied().flatten() else {
-                    let name = bench.arms.get(arm).map_or("", |arm| arm.heater.name.as_str());
-                    return Err(format!("no output of the controller heats `{name}`"));
-                };
-                let level = level(step.share.unwrap_or(1.0));
-                let stage = Stage { time: StageTime::Fixed(floor(step.lasts, 1000.0)), level, mark };
-                match pass.heats.iter_mut().find(|heat| heat.output == output) {
-                    Some(heat) => heat.stages.push(stage),
-                    None => pass.heats.push(Heating { output, stages: vec![stage] }),
-                }
-            }
-            Action::Bend => {
-                let transfer = floor(step.lasts, 1000.0);
-                if pass.bend == Mark::default() {
-                    pass.bend = mark;
-                    pass.transfer = transfer;
-                }
-                // Bends that are made at once are late when the first of them is.
-                pass.transfer = pass.transfer.min(transfer);
-            }
-            _ => {
-                if pass.hold == Mark::default() {
-                    pass.hold = mark;
-                }
-                pass.set = pass.set.max(ceil(step.lasts, 1000.0));
-            }
-        }
-        Ok(())
-    }
-
-    fn mark(&self, index: usize, step: &Step) -> Mark {
-        let recipe = &self.run.recipe;
-        let bend = step.bend.and_then(|bend| recipe.bends.get(bend));
-        let arm = step.arm.and_then(|arm| recipe.bench.arms.get(arm)).map_or("", |arm| arm.name.as_str());
-        let call = match step.action {
-            Action::Load | Action::Reposition => Some(emit::short_call(self.run, step)),
-            Action::Heat | Action::Set => None,
-            Action::Bend => Some(format!("swing {arm} now")),
-            Action::Unload => Some("take the part out".to_owned()),
-        };
-        Mark {
-            step: u16::try_from(self.before + index + 1).ok(),
-            call,
-            place: place(self.files, bend.map_or(recipe.span, |bend| bend.span)),
-        }
-    }
-}
-
-fn stage_time(stage: &Stage) -> u32 {
-    match &stage.time {
-        StageTime::Fixed(time) => *time,
-        StageTime::Rows(rows) => rows.iter().map(|row| row.time).max().unwrap_or(0),
-    }
-}
-
-/// A share of full power in 255ths, rounded down; only none at all is dark.
-fn level(share: f64) -> u8 {
-    if share <= 0.0 { 0 } else { u8::try_from(floor(share, 255.0)).unwrap_or(u8::MAX).max(1) }
 }
 
 /// The listing of an image, and whether every proof holds.
