@@ -70,15 +70,15 @@ enum Asked {
 
 impl Server {
     /// With nothing open.
-    pub fn new(out: Sender<Outgoing>, events: Sender<Event>) -> Self {
+    pub fn new(out: Sender<Outgoing>, events: Sender<Event>, cache: &CacheFolder) -> Self {
         let cancelled = Cancelled::default();
         Self {
-            desk: Desk::new(work::start(events), system_date()),
+            desk: Desk::new(work::start(events, cache.clone()), system_date()),
             questions: answers::start(out.clone(), cancelled.clone()),
             out,
             cancelled,
             client: None,
-            pages: Pages::new(CacheFolder::of_user().pages()),
+            pages: Pages::new(cache.pages()),
             folder: std::env::current_dir().unwrap_or_default(),
             waiting: Vec::new(),
             sent: BTreeMap::new(),
@@ -223,6 +223,7 @@ impl Server {
             loaded: unit.map(|unit| Arc::clone(&unit.loaded)).unwrap_or_default(),
             findings: unit.map(|unit| Arc::clone(&unit.findings)).unwrap_or_default(),
             notes: unit.map(|unit| Arc::clone(&unit.notes)).unwrap_or_default(),
+            state: unit.filter(|unit| unit.complete).map(|unit| unit.revision.to_string()),
             others: self.desk.units().values().map(|unit| Arc::clone(&unit.loaded)).collect(),
             uris: Arc::new(uris),
             pages: self.pages.clone(),

@@ -3,9 +3,10 @@ use std::path::PathBuf;
 
 use lsp_types::{
     Diagnostic, DocumentDiagnosticParams, DocumentDiagnosticReport, DocumentDiagnosticReportResult,
-    FullDocumentDiagnosticReport, RelatedFullDocumentDiagnosticReport, WorkspaceDiagnosticParams,
-    WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult, WorkspaceDocumentDiagnosticReport,
-    WorkspaceFullDocumentDiagnosticReport,
+    FullDocumentDiagnosticReport, RelatedFullDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport, Uri,
+    WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult,
+    WorkspaceDocumentDiagnosticReport, WorkspaceFullDocumentDiagnosticReport,
+    WorkspaceUnchangedDocumentDiagnosticReport,
 };
 
 use crate::report;
@@ -22,7 +23,7 @@ pub fn document(
     let items = of_file(snapshot, document.file);
     let report = RelatedFullDocumentDiagnosticReport {
         related_documents: None,
-        full_document_diagnostic_report: FullDocumentDiagnosticReport { result_id: None, items },
+        full_document_diagnostic_report: FullDocumentDiagnosticReport { result_id: snapshot.state.clone(), items },
     };
     Ok(DocumentDiagnosticReportResult::Report(DocumentDiagnosticReport::Full(report)))
 }
@@ -30,14 +31,28 @@ pub fn document(
 /// `workspace/diagnostic`
 #[expect(clippy::unnecessary_wraps, reason = "all requests are answered in one way")]
 pub fn workspace(
-    _params: &WorkspaceDiagnosticParams,
+    params: &WorkspaceDiagnosticParams,
     snapshot: &Snapshot,
 ) -> Result<WorkspaceDiagnosticReportResult, Refused> {
     let mut found = found_in(snapshot);
+    let known = |uri: &Uri| {
+        let before = params.previous_result_ids.iter().find(|before| before.uri == *uri);
+        before.and_then(|before| snapshot.state.clone().filter(|state| *state == before.value))
+    };
     let items = snapshot.loaded.paths.values().filter_map(|path| {
-        let report = FullDocumentDiagnosticReport { result_id: None, items: found.remove(path).unwrap_or_default() };
+        let uri = snapshot.uri(path)?;
+        if let Some(result_id) = known(&uri) {
+            let same = UnchangedDocumentDiagnosticReport { result_id };
+            return Some(WorkspaceDocumentDiagnosticReport::Unchanged(WorkspaceUnchangedDocumentDiagnosticReport {
+                uri,
+                version: None,
+                unchanged_document_diagnostic_report: same,
+            }));
+        }
+        let items = found.remove(path).unwrap_or_default();
+        let report = FullDocumentDiagnosticReport { result_id: snapshot.state.clone(), items };
         Some(WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
-            uri: snapshot.uri(path)?,
+            uri,
             version: None,
             full_document_diagnostic_report: report,
         }))
