@@ -2,7 +2,6 @@ use std::sync::RwLock;
 
 use crate::lint::rules;
 use crate::lint::rules::Check;
-use crate::report::Class::{Danger, Notice};
 use crate::report::{Class, Diagnostic, RuleInfo};
 use crate::text::Span;
 
@@ -67,16 +66,6 @@ fn set_off(name: Option<&'static str>) {
     }
 }
 
-const fn later(
-    name: &'static str,
-    class: Class,
-    group: &'static str,
-    summary: &'static str,
-    page: &'static str,
-) -> Rule {
-    Rule { name, class, group, summary, page, check: None }
-}
-
 /// Every rule, by group.
 #[rustfmt::skip] // One row a rule reads as the table it is.
 pub const RULES: &[Rule] = &[
@@ -96,7 +85,7 @@ pub const RULES: &[Rule] = &[
     rules::undried_sheet::RULE,
     rules::film_in_heat::RULE,
     rules::heated_inside::RULE,
-    later("unattended-heat", Danger, "heat", "A line is hot while the operator is elsewhere.", include_str!("rules/unattended_heat.md")),
+    rules::unattended_heat::RULE,
     rules::missing_set_time::RULE,
     rules::short_set::RULE,
     rules::early_unclamp::RULE,
@@ -137,7 +126,7 @@ pub const RULES: &[Rule] = &[
     rules::no_second_cut_off::RULE,
     rules::missing_arm_switch::RULE,
     rules::pin_clash::RULE,
-    later("program-too-large", Notice, "controller", "The program does not fit the controller.", include_str!("rules/program_too_large.md")),
+    rules::program_too_large::RULE,
     rules::uncalibrated_heater::RULE,
     rules::unsourced_material::RULE,
     rules::stale_acceptance::RULE,

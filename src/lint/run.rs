@@ -4,7 +4,7 @@ use crate::lint::registry::RULES;
 use crate::lint::rules::{Check, idle_doc};
 use crate::model::{Arm, Batch, Bench, Bend, Heater, Line, Radius, Recipe};
 use crate::names::{Decl, DeclId, Names, Source};
-use crate::plan::{Blank, Electric, HotWire, NoOrder, RecipePlan, Thermal, blank, electric, hot_wire};
+use crate::plan::{BatchPlan, Blank, Electric, HotWire, NoOrder, RecipePlan, Thermal, blank, electric, hot_wire};
 use crate::report::Diagnostic;
 use crate::syntax::Tree;
 use crate::text::{FileId, Files};
@@ -130,12 +130,12 @@ fn used(heater: &Heater) -> Option<UsedHeater<'_>> {
     Some(UsedHeater { heater, electric, wires })
 }
 
-/// Runs every rule for batches.
-pub fn check_batch(batch: &Batch) -> Vec<Finding> {
-    run(batch.id, |check, report| {
-        if let Check::Batch(check) = check {
-            check(batch, report);
-        }
+/// Runs every rule for batches; those for schedules where there is one.
+pub fn check_batch(batch: &Batch, plan: Option<&BatchPlan>) -> Vec<Finding> {
+    run(batch.id, |check, report| match (check, plan) {
+        (Check::Batch(check), _) => check(batch, report),
+        (Check::Schedule(check), Some(plan)) => check(plan, report),
+        _ => {}
     })
 }
 
