@@ -10,6 +10,8 @@
 #define WT_WINDOW 1000u
 #define WT_SHORTEST_REST 5000u
 #define WT_CURRENT_FALLS 1500u
+/* An isolator stays closed for longer than that, and for an input to stand still: a current is seen to stay. */
+#define WT_HELD 1800u
 #define WT_DOWN_ABSENT 1000u
 #define WT_TRIED 200u
 #define WT_CHECK_ON 3000u

@@ -312,7 +312,7 @@ static void account(wt_controller *c, uint32_t passed) {
     }
     for (index = 0; index < c->machine->tables.supply_count; index++) {
         if (supply_heats(c, index)) {
-            c->holds[index] = (c->wiring.measured & output_bit(index)) != 0u ? WT_CURRENT_FALLS : 0u;
+            c->holds[index] = (c->wiring.measured & output_bit(index)) != 0u ? WT_HELD : 0u;
         } else {
             c->holds[index] = sub16(c->holds[index], passed);
         }
@@ -397,12 +397,10 @@ static void watch_currents(wt_controller *c, uint32_t passed) {
 /* Checks the next few bytes of the image in memory. */
 static void check_image(wt_controller *c) {
     uint16_t body = (uint16_t)(c->image.length - 4u);
-    uint16_t count = (uint16_t)(body - c->checked);
-    if (count > WT_CHECKED) {
-        count = WT_CHECKED;
+    uint8_t count;
+    for (count = 0; count < WT_CHECKED && c->checked < body; count++, c->checked++) {
+        c->check = wt_crc32_more(c->check, c->image.bytes + c->checked, 1);
     }
-    c->check = wt_crc32_more(c->check, c->image.bytes + c->checked, count);
-    c->checked = (uint16_t)(c->checked + count);
     if (c->checked == body) {
         if (wt_crc32_end(c->check) != wt_u32(c->image.bytes + body)) {
             wt_fail(c, WT_NO_LANE, WT_FAULT_IMAGE_CHANGED);

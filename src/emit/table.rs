@@ -135,13 +135,7 @@ fn windows(plan: &RecipePlan, width: u16) -> String {
         let (window, proved, margin, word) = match &bend.thermal {
             Some(thermal) => {
                 let window = &thermal.window;
-                let proved = if window.verdict == Verdict::Proved {
-                    range(window.ready.high, window.over.low)
-                } else {
-                    "-".to_owned()
-                };
-                let shown = range(window.ready.nominal, window.over.nominal);
-                (shown, proved, margin(window, total), judged(window, total))
+                (window_range(window), proved_range(window), margin(window, total), judged(window, total))
             }
             None => ("-".to_owned(), "-".to_owned(), "-".to_owned(), "not computed"),
         };
@@ -174,8 +168,18 @@ fn legend(plan: &RecipePlan) -> String {
     text
 }
 
+/// From ready to over, if all is as expected.
+pub(super) fn window_range(window: &Window) -> String {
+    range(window.ready.nominal, window.over.nominal)
+}
+
+/// From ready to over, over all that is not known; a dash where nothing is proved.
+pub(super) fn proved_range(window: &Window) -> String {
+    if window.verdict == Verdict::Proved { range(window.ready.high, window.over.low) } else { "-".to_owned() }
+}
+
 /// From the heat time to the nearer end of its window: of the proved one where there is one, else of the nominal one.
-fn margin(window: &Window, heat: f64) -> String {
+pub(super) fn margin(window: &Window, heat: f64) -> String {
     let (ready, over) = match window.verdict {
         Verdict::Proved => (window.ready.high, window.over.low),
         Verdict::Nominal | Verdict::None => (window.ready.nominal, window.over.nominal),
@@ -193,7 +197,7 @@ fn range(from: f64, to: f64) -> String {
 }
 
 /// Line power as the trade says it.
-fn per_inch(watts_per_metre: f64) -> String {
+pub(super) fn per_inch(watts_per_metre: f64) -> String {
     Unit::parse("W/in").map_or_else(|_| String::new(), |unit| show_rounded(watts_per_metre, &unit, 3))
 }
 

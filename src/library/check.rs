@@ -6,13 +6,13 @@ use crate::library::load::Loaded;
 use crate::library::program::image_size;
 use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
-use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
+use crate::names::{Decl, DeclId, DeclKind, cycles, resolve};
 use crate::plan::{
     BatchPlan, DeadEnd, NoOrder, NoStore, PlanFigures, Planned, Progress, RecipePlan, Store, Thermals, Wanted,
     expectations, expectations_by_kind, plan_batch, plan_recipe,
 };
 use crate::report::{Class, Diagnostic, sorted};
-use crate::text::{FileId, Files, Span};
+use crate::text::{Files, Span};
 use crate::types::{CheckedBlock, Checker, Date, Env, MissingName};
 
 /// What a check has found and made.
@@ -79,20 +79,7 @@ pub struct Aid<'a> {
 /// The same as [`check`], with aids.
 pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<'_>) -> Checked {
     let files = &loaded.files;
-    let sources: Vec<Source<'_>> = loaded
-        .parsed
-        .iter()
-        .enumerate()
-        .map(|(index, parsed)| {
-            let file = FileId(u32::try_from(index).unwrap_or(u32::MAX));
-            Source {
-                file,
-                tree: &parsed.tree,
-                uses: loaded.uses.get(&file).map_or(&[], Vec::as_slice),
-                catalogue: index < loaded.catalogue,
-            }
-        })
-        .collect();
+    let sources = loaded.sources();
     let (names, faults) = resolve(&sources, files);
     let mut errors: Vec<Diagnostic> = loaded.faults.clone();
     errors.extend(loaded.parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()));
@@ -177,6 +164,9 @@ fn plan_all(pending: &[Pending<'_, '_>], files: &Files, aid: &Aid<'_>) -> Vec<Ou
     let works: Vec<(&Work, &str, DeclId, Span)> =
         pending.iter().map(|Pending { decl, work }| (work, decl.name.as_str(), decl.id, decl.name_span)).collect();
     let one = |thermals: &mut Thermals, (work, name, owner, place): &(&Work, &str, DeclId, Span)| {
+        if !aid.progress.is_wanted() {
+            return Outcome::Batch { plan: None, faults: Vec::new(), findings: Vec::new() };
+        }
         let mut outcome = plan(work, thermals);
         let (Outcome::Recipe { plan, findings, .. } | Outcome::Batch { plan, findings, .. }) = &mut outcome;
         let size = plan.as_ref().and_then(|plan| image_size(files, name, plan));

@@ -8,7 +8,7 @@ use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
 use crate::library::io::{Io, ReadProblem, Unreadable};
 use crate::library::settings::{SETTINGS, Settings, read_settings};
-use crate::names::{UseLine, UseTarget, nearest, use_lines};
+use crate::names::{Source, UseLine, UseTarget, nearest, use_lines};
 use crate::report::Diagnostic;
 use crate::syntax::{Parsed, parse};
 use crate::text::{FileId, Files, SourceFile, Span};
@@ -46,6 +46,17 @@ impl Loaded {
             let path = self.paths.get(&id)?;
             Some(with_slashes(path.strip_prefix(&self.root).unwrap_or(path)))
         })
+    }
+
+    /// The files as the stage of names takes them.
+    pub(super) fn sources(&self) -> Vec<Source<'_>> {
+        let mut sources = Vec::with_capacity(self.parsed.len());
+        for (index, parsed) in self.parsed.iter().enumerate() {
+            let file = FileId(u32::try_from(index).unwrap_or(u32::MAX));
+            let uses = self.uses.get(&file).map_or(&[][..], Vec::as_slice);
+            sources.push(Source { file, tree: &parsed.tree, uses, catalogue: index < self.catalogue });
+        }
+        sources
     }
 
     /// The folder that the paths in a file start from.
@@ -213,12 +224,9 @@ impl Loader<'_> {
         let wanted: Vec<PathBuf> =
             placed.filter(|(line, path)| self.misplaced(path, line).is_none()).map(|(_, path)| path.clone()).collect();
         let (io, root) = (self.io, self.root);
-        self.read(&wanted, |path| match is_exact(io, root, path) {
-            true => read_text(io, path).map_err(Seen::Not),
-            false => match other_case(io, root, path) {
-                Some(right) => Err(Seen::OtherCase(right)),
-                None => read_text(io, path).map_err(Seen::Not),
-            },
+        self.read(&wanted, |path| {
+            let other = if is_exact(io, root, path) { None } else { other_case(io, root, path) };
+            other.map_or_else(|| read_text(io, path).map_err(Seen::Not), |right| Err(Seen::OtherCase(right)))
         });
         for ((file, (lines, faults)), paths) in fresh.into_iter().zip(paths) {
             self.loaded.faults.extend(faults);

@@ -5,8 +5,7 @@ use crate::lint::rules::Check;
 use crate::report::{Class, Diagnostic, RuleInfo};
 use crate::text::Span;
 
-/// A rule: every name of the catalogue is known from the start, so that an acceptance of a rule that a later
-/// version brings is no mistake.
+/// A rule.
 #[derive(Debug)]
 pub struct Rule {
     /// Its name, as it reads after `accept`.
@@ -19,8 +18,8 @@ pub struct Rule {
     pub summary: &'static str,
     /// Its page in Markdown: what it finds, what can happen, wrong, right, where the limit comes from.
     pub page: &'static str,
-    /// The check; none for a rule that is not built yet.
-    pub check: Option<Check>,
+    /// The check.
+    pub check: Check,
 }
 
 impl Rule {
@@ -29,9 +28,9 @@ impl Rule {
         Diagnostic::rule(self.name, self.class, span, headline)
     }
 
-    /// Whether it is run: it is built, and no test has switched it off.
+    /// Whether it is run: no test has switched it off.
     pub fn runs(&self) -> bool {
-        self.check.is_some() && OFF.read().is_ok_and(|off| *off != Some(self.name))
+        OFF.read().is_ok_and(|off| *off != Some(self.name))
     }
 }
 

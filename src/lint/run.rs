@@ -142,7 +142,7 @@ pub fn check_batch(batch: &Batch, plan: Option<&BatchPlan>) -> Vec<Finding> {
 /// Runs every rule that looks at all that was loaded; findings that belong to no declaration come apart.
 pub fn check_library(view: LibraryView<'_, '_>) -> (Vec<Finding>, Vec<Diagnostic>) {
     let mut found = Vec::new();
-    for check in RULES.iter().filter(|rule| rule.runs()).filter_map(|rule| rule.check.as_ref()) {
+    for check in RULES.iter().filter(|rule| rule.runs()).map(|rule| &rule.check) {
         if let Check::Library(check) = check {
             check(view, &mut found);
         }
@@ -179,7 +179,7 @@ pub fn idle_docs(tree: &Tree) -> Vec<Diagnostic> {
 
 fn run(owner: DeclId, mut each: impl FnMut(&Check, &mut Vec<Diagnostic>)) -> Vec<Finding> {
     let mut found = Vec::new();
-    for check in RULES.iter().filter(|rule| rule.runs()).filter_map(|rule| rule.check.as_ref()) {
+    for check in RULES.iter().filter(|rule| rule.runs()).map(|rule| &rule.check) {
         each(check, &mut found);
     }
     found.into_iter().map(|diagnostic| Finding { diagnostic, owner }).collect()

@@ -18,7 +18,8 @@
      serve                  time passes until the next command
      flash                  what the slots hold, hexadecimal, before `ok`
      follow CONTACT MASK    the contact is closed while all outputs under the mask are on: a current sensor
-     worst                  lowest address that the stack has touched, and the longest the chip was awake, before `ok` */
+     worst                  lowest address that the stack has touched, and the longest the chip was awake, before `ok`
+     rested                 what it was awake so far does not count */
 #define _GNU_SOURCE
 #include <fcntl.h>
 #include <poll.h>
@@ -31,6 +32,7 @@
 #include <unistd.h>
 
 #include <simavr/avr_eeprom.h>
+#include <simavr/avr_extint.h>
 #include <simavr/avr_ioport.h>
 #include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
@@ -178,6 +180,9 @@ static void power_on(unsigned cause) {
     avr_ioctl(chip, AVR_IOCTL_EEPROM_SET, &kept);
     memset(chip->data + RAM_FROM, PAINT, RAM_END - RAM_FROM);
     chip->sleep = never_sleep;
+    /* PD2 and PD3 could be interrupts by their level; nobody uses them so, and looking for them takes all the time. */
+    avr_extint_set_strict_lvl_trig(chip, 0, 0);
+    avr_extint_set_strict_lvl_trig(chip, 1, 0);
     own_reset = chip->reset;
     chip->reset = on_reset;
     avr_ioctl(chip, AVR_IOCTL_UART_GET_FLAGS('0'), &flags);
@@ -349,6 +354,8 @@ static void command(char *line) {
         printf("\n");
     } else if (strcmp(line, "worst") == 0) {
         worst();
+    } else if (strcmp(line, "rested") == 0) {
+        longest = 0;
     } else {
         die(line);
     }

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "Something that burns is too close to the wire.",
     page: include_str!("near_flammable.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// What wood and cloth stand for long, K: 90 degC (common practice for wood beside heaters, from memory).

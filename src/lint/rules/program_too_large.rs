@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "controller",
     summary: "The program does not fit the controller.",
     page: include_str!("program_too_large.md"),
-    check: Some(Check::Program),
+    check: Check::Program,
 };
 
 /// A program of so many bytes, for the recipe or batch whose name stands at `place`; none where it fits.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "The spring goes slack when the wire is hot.",
     page: include_str!("spring_slack.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A spring whose force is gone when the wire has grown: the wire hangs where it likes.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "The spring does not take up the wire's growth.",
     page: include_str!("spring_too_short.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A spring that stands on its stop before the wire is hot: from then on the wire hangs.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "A line is hot while the operator is elsewhere.",
     page: include_str!("unattended_heat.md"),
-    check: Some(Check::Schedule(check)),
+    check: Check::Schedule(check),
 };
 
 /// A heat that the bench's controller does not switch, while whoever pressed for it works elsewhere. Schedules let hands

@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "The spring pulls harder than the hot wire stands.",
     page: include_str!("wire_stress.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A pull under which the hot wire creeps by a per cent within a thousand hours: it grows thinner, then breaks.
