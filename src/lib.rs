@@ -18,3 +18,4 @@ pub mod lint;
 pub mod emit;
 pub mod library;
 pub mod cli;
+pub mod server;

@@ -12,7 +12,11 @@ uint32_t wt_crc32_more(uint32_t crc, const uint8_t *bytes, uint16_t count) {
     for (at = 0; at < count; at++) {
         crc ^= wt_u8(bytes + at);
         for (bit = 0; bit < 8; bit++) {
-            crc = (crc & 1u) != 0u ? (crc >> 1) ^ 0xEDB88320u : crc >> 1;
+            bool odd = (crc & 1u) != 0u;
+            crc >>= 1;
+            if (odd) {
+                crc ^= 0xEDB88320u;
+            }
         }
     }
     return crc;

@@ -22,7 +22,4 @@ uint16_t wt_hal_mark(uint8_t slot);
 /* Writes the mark of a slot; 0 takes it away. */
 void wt_hal_set_mark(uint8_t slot, uint16_t mark);
 
-/* Sends one byte. */
-void wt_hal_send(uint8_t byte);
-
 #endif

@@ -239,7 +239,7 @@ static wt_refusal read_rows(wt_image *image, uint16_t end, uint16_t *at) {
         }
         count = wt_u8(image->bytes + from);
         from++;
-        if (!between(count, 1, MOST_ROWS) || (table > 0u && count != image->row_count)) {
+        if (count < 1u || count > MOST_ROWS || (table > 0u && count != image->row_count)) {
             return wt_refuse(WT_ROW_TABLE, begin);
         }
         image->row_count = count;
@@ -280,19 +280,22 @@ static wt_refusal read_counts(const uint8_t *bytes, wt_image *image) {
     static const uint8_t least[8] = {1, 1, 1, 1, 1, 0, 0, 1};
     static const uint8_t most[8] = {
         2, 8, WT_MOST_OUTPUTS, WT_MOST_INPUTS, WT_MOST_SUPPLIES, MOST_CALLS, MOST_TABLES, WT_MOST_LANES};
+    uint8_t counts[8];
     uint8_t index;
     for (index = 0; index < 8u; index++) {
-        if (!between(wt_u8(bytes + 32 + index), least[index], most[index])) {
+        uint8_t count = wt_u8(bytes + 32 + index);
+        if (count < least[index] || count > most[index]) {
             return wt_refuse(WT_HEADER, 32u + index);
         }
+        counts[index] = count;
     }
-    image->tables.operators = wt_u8(bytes + 33);
-    image->tables.output_count = wt_u8(bytes + 34);
-    image->tables.input_count = wt_u8(bytes + 35);
-    image->tables.supply_count = wt_u8(bytes + 36);
-    image->call_count = wt_u8(bytes + 37);
-    image->table_count = wt_u8(bytes + 38);
-    image->lane_count = wt_u8(bytes + 39);
+    image->tables.operators = counts[1];
+    image->tables.output_count = counts[2];
+    image->tables.input_count = counts[3];
+    image->tables.supply_count = counts[4];
+    image->call_count = counts[5];
+    image->table_count = counts[6];
+    image->lane_count = counts[7];
     image->steps = wt_u16(bytes + 40);
     return wt_refuse(WT_OK, 0);
 }

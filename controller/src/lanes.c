@@ -4,7 +4,7 @@
 enum { GO, STAY, BAD };
 
 static uint8_t bit_of(uint8_t output) {
-    return (uint8_t)(1u << output);
+    return (uint8_t)(1u << (output % WT_MOST_OUTPUTS));
 }
 
 /* The heaters that are switched on between a begin and the end of its heat. */
@@ -118,7 +118,7 @@ static uint8_t wait_for(wt_controller *c, uint8_t index, uint16_t next, const wt
     if (i->one >= c->machine->tables.input_count || i->amount < next) {
         return BAD;
     }
-    seen = c->pins[i->one].stable == (i->two == 1u);
+    seen = ((c->stable >> i->one & 1u) != 0u) == (i->two == 1u);
     if (!lane->awaits) {
         lane->awaits = true;
         lane->base = lane->mark;
@@ -141,25 +141,27 @@ static uint8_t wait_for(wt_controller *c, uint8_t index, uint16_t next, const wt
 }
 
 static uint8_t repeat(wt_lane *lane, uint16_t next, uint16_t count) {
-    if (lane->depth == 0u) {
+    uint8_t depth = lane->depth;
+    if (depth == 0u) {
         lane->good = 0;
     }
-    if (lane->depth >= WT_DEEPEST) {
+    if (depth >= WT_DEEPEST) {
         return BAD;
     }
-    lane->loop_from[lane->depth] = next;
-    lane->loop_left[lane->depth] = count;
-    lane->depth++;
+    lane->loop_from[depth] = next;
+    lane->loop_left[depth] = count;
+    lane->depth = (uint8_t)(depth + 1u);
     lane->spoilt = false;
     lane->at = next;
     return GO;
 }
 
 static uint8_t again(wt_lane *lane, uint16_t next) {
-    uint8_t depth = (uint8_t)(lane->depth - 1u);
-    if (lane->depth == 0u) {
+    uint8_t depth = lane->depth;
+    if (depth == 0u || depth > WT_DEEPEST) {
         return BAD;
     }
+    depth--;
     lane->spoilt = false;
     if (lane->loop_left[depth] > 0u) {
         lane->loop_left[depth]--;
@@ -176,6 +178,7 @@ static uint8_t again(wt_lane *lane, uint16_t next) {
 static uint8_t enough(wt_controller *c, uint8_t index, uint16_t next, uint16_t count) {
     wt_lane *lane = &c->lanes[index];
     wt_instruction following;
+    uint8_t depth = lane->depth;
     lane->at = next;
     if (!lane->spoilt) {
         lane->good = (uint16_t)(lane->good < 0xFFFFu ? lane->good + 1u : 0xFFFFu);
@@ -185,10 +188,10 @@ static uint8_t enough(wt_controller *c, uint8_t index, uint16_t next, uint16_t c
         return GO;
     }
     if (!wt_decode(&c->image, c->image.lanes[index], next, &following) || following.operation != WT_OP_AGAIN
-        || lane->depth == 0u) {
+        || depth == 0u) {
         return BAD;
     }
-    lane->depth--;
+    lane->depth = (uint8_t)(depth - 1u);
     lane->at = (uint16_t)(next + following.size);
     return GO;
 }
@@ -228,20 +231,21 @@ static uint8_t call(wt_controller *c, uint8_t index, uint16_t next, uint8_t numb
 
 static uint8_t switch_heater(wt_controller *c, uint8_t index, uint16_t next, const wt_instruction *i) {
     wt_lane *lane = &c->lanes[index];
-    if (!wt_is_heater(&c->machine->tables, i->one)) {
+    uint8_t output = i->one;
+    if (output >= WT_HELD_OUTPUTS || !wt_is_heater(&c->machine->tables, output)) {
         return BAD;
     }
     if (i->operation == WT_OP_ON) {
-        wt_switch_on(c, i->one, i->two);
-        lane->heats = (uint8_t)(lane->heats | bit_of(i->one));
-        wt_log(c, index, WT_EVENT_ON, (uint16_t)((uint16_t)((uint16_t)i->one << 8) | i->two));
+        wt_switch_on(c, output, i->two);
+        lane->heats = (uint8_t)(lane->heats | bit_of(output));
+        wt_log(c, index, WT_EVENT_ON, (uint16_t)((uint16_t)((uint16_t)output << 8) | i->two));
     } else {
-        wt_switch_off(c, i->one);
-        lane->heats = (uint8_t)(lane->heats & (uint8_t)~bit_of(i->one));
+        wt_switch_off(c, output);
+        lane->heats = (uint8_t)(lane->heats & (uint8_t)~bit_of(output));
         if (lane->heats == 0u) {
             lane->claim = 0;
         }
-        wt_log(c, index, WT_EVENT_OFF, i->one);
+        wt_log(c, index, WT_EVENT_OFF, output);
     }
     lane->at = next;
     return GO;
@@ -300,6 +304,10 @@ static uint8_t one(wt_controller *c, uint8_t index) {
     case WT_OP_SCRAP:
         return scrap(c, index, next);
     default:
+        /* Codes below are the controller's own: a program that has one has changed in memory. */
+        if (i.one < WT_FIRST_PROGRAM_FAULT) {
+            return BAD;
+        }
         wt_fail(c, index, i.one);
         return STAY;
     }

@@ -5,21 +5,13 @@
 
 enum { END = 0xC0, ESCAPE = 0xDB, ESCAPED_END = 0xDC, ESCAPED_ESCAPE = 0xDD };
 
-static void send_raw(uint8_t byte) {
-    if (byte == END) {
-        wt_hal_send(ESCAPE);
-        wt_hal_send(ESCAPED_END);
-    } else if (byte == ESCAPE) {
-        wt_hal_send(ESCAPE);
-        wt_hal_send(ESCAPED_ESCAPE);
-    } else {
-        wt_hal_send(byte);
-    }
-}
-
+/* An answer takes the place of the request in the frame: by then, nothing more is read from that. Kind and number come
+   first; the number is the request's own. */
 static void put(wt_loader *l, uint8_t byte) {
-    l->crc = wt_crc16_more(l->crc, byte);
-    send_raw(byte);
+    if (l->count < WT_FRAME) {
+        l->frame[l->count] = byte;
+        l->count++;
+    }
 }
 
 static void put16(wt_loader *l, uint16_t value) {
@@ -33,23 +25,22 @@ static void put32(wt_loader *l, uint32_t value) {
 }
 
 static void open_answer(wt_loader *l, uint8_t kind) {
-    l->crc = wt_crc16_start();
-    wt_hal_send(END);
-    put(l, kind);
-    put(l, l->frame[1]);
-}
-
-static void close_answer(wt_loader *l) {
-    uint16_t crc = l->crc;
-    send_raw((uint8_t)(crc & 0xFFu));
-    send_raw((uint8_t)(crc >> 8));
-    wt_hal_send(END);
+    l->frame[0] = kind;
+    l->count = 2;
 }
 
 static void error(wt_loader *l, uint8_t code) {
     open_answer(l, WT_ERROR);
     put(l, code);
-    close_answer(l);
+}
+
+/* Nothing is half received, and nothing is being sent. */
+static void listen(wt_loader *l) {
+    l->count = 0;
+    l->escaped = false;
+    l->overlong = false;
+    l->summed = false;
+    l->sending = WT_SILENT;
 }
 
 static uint16_t operand(const wt_loader *l, uint8_t at) {
@@ -76,12 +67,10 @@ static void hello(wt_loader *l) {
     for (index = 0; index < length; index++) {
         put(l, wt_u8(image + 43 + index));
     }
-    close_answer(l);
 }
 
 static void done(wt_loader *l, uint8_t kind) {
     open_answer(l, (uint8_t)(kind | WT_ANSWER));
-    close_answer(l);
 }
 
 /* The slot that is not the one in use; the one in use is never touched. */
@@ -108,7 +97,10 @@ static void begin(wt_loader *l) {
 static void data(wt_loader *l, uint8_t count) {
     uint16_t offset = operand(l, 2);
     uint8_t size = (uint8_t)(count - 4u);
-    if (!l->loading || size == 0u || size > WT_MOST_DATA) {
+    if (!wt_may_load(l->controller)) {
+        /* Somebody has pressed start meanwhile: writing takes longer than a tick may wait. */
+        error(l, WT_ERROR_BUSY);
+    } else if (!l->loading || size == 0u || size > WT_MOST_DATA) {
         error(l, WT_ERROR_ORDER);
     } else if ((uint32_t)offset + size == l->written) {
         /* The answer to it got lost: it is written already. */
@@ -154,7 +146,6 @@ static void commit(wt_loader *l) {
     open_answer(l, WT_COMMIT | WT_ANSWER);
     put(l, refusal.reason);
     put16(l, refusal.offset);
-    close_answer(l);
 }
 
 static void read_back(wt_loader *l) {
@@ -170,7 +161,6 @@ static void read_back(wt_loader *l) {
     for (index = 0; index < count; index++) {
         put(l, wt_u8(c->image.bytes + offset + index));
     }
-    close_answer(l);
 }
 
 static void log_events(wt_loader *l) {
@@ -196,14 +186,12 @@ static void log_events(wt_loader *l) {
         put(l, event->kind);
         put16(l, event->detail);
     }
-    close_answer(l);
 }
 
 static void tell_state(wt_loader *l) {
     open_answer(l, WT_STATE | WT_ANSWER);
     put(l, l->controller->state);
     put32(l, l->controller->now);
-    close_answer(l);
 }
 
 /* A frame is whole: `count` bytes without its check sum. */
@@ -245,10 +233,8 @@ void wt_loader_start(wt_loader *loader, wt_controller *controller) {
     uint8_t newest;
     uint8_t tried;
     loader->controller = controller;
-    loader->count = 0;
-    loader->escaped = false;
-    loader->overlong = false;
     loader->loading = false;
+    listen(loader);
     marks[0] = wt_hal_mark(0);
     marks[1] = wt_hal_mark(1);
     /* Marks count up and wrap: the newer one is the one less than half the way ahead. */
@@ -266,22 +252,37 @@ void wt_loader_start(wt_loader *loader, wt_controller *controller) {
     }
 }
 
-void wt_loader_byte(wt_loader *l, uint8_t byte) {
-    if (byte == END) {
-        uint16_t crc = wt_crc16_start();
-        uint8_t at;
-        if (!l->overlong && l->count >= 4u) {
-            for (at = 0; at + 2u < l->count; at++) {
-                crc = wt_crc16_more(crc, l->frame[at]);
-            }
-            /* What is damaged on the way is not answered: whoever has asked asks again. */
-            if (operand(l, (uint8_t)(l->count - 2u)) == crc) {
-                answer(l, (uint8_t)(l->count - 2u));
-            }
-        }
-        l->count = 0;
+/* A frame has come: `count` bytes with its check sum. */
+static void whole(wt_loader *l) {
+    uint16_t crc = wt_crc16_start();
+    uint8_t body = (uint8_t)(l->count - 2u);
+    uint8_t at;
+    if (l->overlong || l->count < 4u) {
+        return;
+    }
+    for (at = 0; at < body; at++) {
+        crc = wt_crc16_more(crc, l->frame[at]);
+    }
+    /* What is damaged on the way is not answered: whoever has asked asks again. */
+    if (operand(l, body) == crc) {
+        answer(l, body);
+        l->crc = wt_crc16_start();
+        l->sent = 0;
         l->escaped = false;
-        l->overlong = false;
+        l->sending = WT_OPENS;
+    }
+}
+
+void wt_loader_byte(wt_loader *l, uint8_t byte) {
+    /* Whoever asks waits for the answer: what comes before it is out is noise. */
+    if (l->sending != WT_SILENT) {
+        return;
+    }
+    if (byte == END) {
+        whole(l);
+        if (l->sending == WT_SILENT) {
+            listen(l);
+        }
         return;
     }
     if (byte == ESCAPE) {
@@ -298,4 +299,45 @@ void wt_loader_byte(wt_loader *l, uint8_t byte) {
     }
     l->frame[l->count] = byte;
     l->count++;
+}
+
+bool wt_loader_next(wt_loader *l, uint8_t *byte) {
+    switch (l->sending) {
+    case WT_OPENS:
+        *byte = END;
+        l->sending = WT_BODY;
+        return true;
+    case WT_BODY:
+        break;
+    case WT_CLOSES:
+        *byte = END;
+        listen(l);
+        return true;
+    default:
+        return false;
+    }
+    *byte = l->frame[l->sent];
+    if (l->escaped) {
+        *byte = *byte == END ? (uint8_t)ESCAPED_END : (uint8_t)ESCAPED_ESCAPE;
+        l->escaped = false;
+    } else if (*byte == END || *byte == ESCAPE) {
+        *byte = ESCAPE;
+        l->escaped = true;
+        return true;
+    }
+    /* The check sum follows in the place of the bytes that are out already. */
+    if (!l->summed) {
+        l->crc = wt_crc16_more(l->crc, l->frame[l->sent]);
+    }
+    l->sent++;
+    if (l->sent == l->count && !l->summed) {
+        l->frame[0] = (uint8_t)(l->crc & 0xFFu);
+        l->frame[1] = (uint8_t)(l->crc >> 8);
+        l->sent = 0;
+        l->count = 2;
+        l->summed = true;
+    } else if (l->sent == l->count) {
+        l->sending = WT_CLOSES;
+    }
+    return true;
 }

@@ -27,12 +27,19 @@ enum {
     WT_ERROR_WRITE = 6
 };
 
+/* What is being sent. */
+enum { WT_SILENT, WT_OPENS, WT_BODY, WT_CLOSES };
+
 typedef struct {
     wt_controller *controller;
+    /* The request, then the answer. */
     uint8_t frame[WT_FRAME];
     uint8_t count;
+    uint8_t sent;
+    uint8_t sending;
     bool escaped;
     bool overlong;
+    bool summed;
     bool loading;
     uint8_t active;
     uint16_t length;
@@ -44,6 +51,10 @@ typedef struct {
 void wt_loader_start(wt_loader *loader, wt_controller *controller);
 
 /* A byte has come. */
-void wt_loader_byte(wt_loader *loader, uint8_t byte);
+void wt_loader_byte(wt_loader *l, uint8_t byte);
+
+/* The next byte that is to be sent; false if there is none. Whoever calls it never waits for the line, so that ticks
+   come on time while an answer goes out. */
+bool wt_loader_next(wt_loader *l, uint8_t *byte);
 
 #endif

@@ -10,6 +10,8 @@
 #define WT_WINDOW 1000u
 #define WT_SHORTEST_REST 5000u
 #define WT_CURRENT_FALLS 1500u
+/* An isolator stays closed for longer than that, and for an input to stand still: a current is seen to stay. */
+#define WT_HELD 1800u
 #define WT_DOWN_ABSENT 1000u
 #define WT_TRIED 200u
 #define WT_CHECK_ON 3000u
@@ -22,7 +24,7 @@
 #define WT_CHATTER 30u
 /* Instructions of a lane, and bytes of the image to be checked, in one tick. */
 #define WT_INSTRUCTIONS 64u
-#define WT_CHECKED 8u
+#define WT_CHECKED 2u
 
 void wt_log(wt_controller *c, uint8_t lane, uint8_t kind, uint16_t detail);
 void wt_fail(wt_controller *c, uint8_t lane, uint8_t code);

@@ -56,20 +56,38 @@ typedef struct {
     uint8_t kind;
 } wt_event;
 
+/* How many outputs and inputs there is room for; a build for one bench may ask for less than the format allows. */
+#ifndef WT_HELD_OUTPUTS
+#define WT_HELD_OUTPUTS WT_MOST_OUTPUTS
+#endif
+#ifndef WT_HELD_INPUTS
+#define WT_HELD_INPUTS WT_MOST_INPUTS
+#endif
+
+/* What is read off the machine's tables once, since a tick has no time for it: a bit for each input or output. */
 typedef struct {
-    bool raw;
-    bool stable;
+    uint16_t all;
+    uint16_t normally_closed;
+    /* The inputs of each role. */
+    uint16_t roles[WT_GUARD + 1];
+    uint16_t currents;
+    uint8_t heaters;
+    /* The heaters of each supply, and the supplies of which a current input tells. */
+    uint8_t fed[WT_MOST_SUPPLIES];
+    uint8_t measured;
+} wt_wiring;
+
+typedef struct {
     uint8_t changes;
-    uint16_t changing;
-    uint16_t rests;
-    uint16_t flows;
+    uint8_t changing;
+    /* How long an `arm down` has been at rest, or a current has flown that should not. */
+    uint16_t lasts;
 } wt_pin;
 
 typedef struct {
-    bool live;
     uint8_t level;
+    uint16_t rest;
     uint32_t on;
-    uint32_t rest;
     uint32_t sum;
 } wt_heater;
 
@@ -95,8 +113,8 @@ typedef struct {
 } wt_lane;
 
 typedef struct {
+    /* What is read most comes first: a small processor reaches the first 64 bytes more shortly than the rest. */
     const wt_machine *machine;
-    wt_image image;
     bool loaded;
     bool ticked;
     bool press;
@@ -105,26 +123,36 @@ typedef struct {
     uint8_t state;
     uint8_t row;
     uint8_t test;
+    /* The heaters that count as on. */
+    uint8_t live;
+    uint16_t raw;
+    uint16_t stable;
     uint16_t test_time;
     uint16_t phase;
     uint16_t blink;
     uint16_t sounds;
     uint16_t checked;
+    uint16_t logged;
     uint32_t check;
     uint32_t now;
     uint32_t start;
-    uint16_t limits[WT_MOST_OUTPUTS];
-    uint16_t complements[WT_MOST_OUTPUTS];
+    wt_wiring wiring;
+    wt_image image;
     uint16_t holds[WT_MOST_SUPPLIES];
-    wt_heater heaters[WT_MOST_OUTPUTS];
-    wt_pin pins[WT_MOST_INPUTS];
+    uint16_t limits[WT_HELD_OUTPUTS];
+    uint16_t complements[WT_HELD_OUTPUTS];
+    wt_heater heaters[WT_HELD_OUTPUTS];
+    wt_pin pins[WT_HELD_INPUTS];
     wt_lane lanes[WT_MOST_LANES];
     wt_event ring[WT_RING];
-    uint16_t logged;
 } wt_controller;
 
 /* Power has come. */
 void wt_start_up(wt_controller *c, const wt_machine *machine);
+
+/* A machine that still knows how much heat an output has given before the reset says so: if it is more than what is
+   assumed at power-up, it counts. */
+void wt_remember(wt_controller *c, uint8_t output, uint32_t sum);
 
 /* Whether a program may be loaded now. */
 bool wt_may_load(const wt_controller *c);

@@ -26,10 +26,15 @@ typedef struct {
 } walk;
 
 bool wt_decode(const wt_image *image, wt_code code, uint16_t at, wt_instruction *instruction) {
-    const uint8_t *from = image->bytes + code.from + at;
-    if (at >= code.length) {
+    static const wt_instruction nothing = {0, 0, 0, 0, 0, 0, 0};
+    uint32_t place = (uint32_t)code.from + at;
+    const uint8_t *from;
+    *instruction = nothing;
+    /* What lies behind the image is not read, whatever is said of the lane. */
+    if (at >= code.length || place >= image->length) {
         return false;
     }
+    from = image->bytes + place;
     instruction->operation = wt_u8(from);
     switch (instruction->operation) {
     case WT_OP_END:
@@ -62,7 +67,7 @@ bool wt_decode(const wt_image *image, wt_code code, uint16_t at, wt_instruction 
     default:
         return false;
     }
-    if ((uint32_t)at + instruction->size > code.length) {
+    if ((uint32_t)at + instruction->size > code.length || place + instruction->size > image->length) {
         return false;
     }
     switch (instruction->operation) {
@@ -391,18 +396,13 @@ static uint8_t step(walk *w, const wt_instruction *i) {
 }
 
 wt_refusal wt_verify_lane(const wt_image *image, wt_code code, uint8_t *switched) {
-    walk w;
+    walk w = {0};
     wt_instruction i;
-    uint8_t reason = WT_OK;
     w.image = image;
     w.code = code;
-    w.at = 0;
     w.phase = PLAIN;
-    w.depth = 0;
-    w.switched = 0;
-    w.due = 0;
-    w.transfer = 0;
     while (w.at < code.length) {
+        uint8_t reason;
         if (!wt_decode(image, code, w.at, &i)) {
             return wt_refuse(WT_UNKNOWN, (uint32_t)code.from + w.at);
         }

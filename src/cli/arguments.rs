@@ -26,6 +26,7 @@ pub enum Command {
     Completions(CompletionsArguments),
     Figures(FiguresArguments),
     Format(FormatArguments),
+    LanguageServer(LanguageServerArguments),
     Lint(LintArguments),
     Listing(ListingArguments),
     /// Print the man page
@@ -196,6 +197,18 @@ pub struct LintArguments {
     pub today: Option<Date>,
     #[command(flatten)]
     pub report: ReportArguments,
+}
+
+/// Serve an editor: errors, figures and mends as you type
+///
+/// Speaks the Language Server Protocol over standard input and output; an editor starts it, not a person. It reads the
+/// same `withy.toml` and finds the same as `withy lint`. Ends with 1 if the editor goes away without saying so.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  withy language-server")]
+pub struct LanguageServerArguments {
+    /// Standard input and output, which is all there is: some editors ask for it
+    #[arg(long)]
+    pub stdio: bool,
 }
 
 /// Check a timing program and list what it does

@@ -155,6 +155,7 @@ mod tests {
             ("a   # x\n\nbcd # y\n", "a  # x\n\nbcd  # y\n"),
             ("a b then # one\n # two\n c", "a b then  # one\n    # two\n    c\n"),
             ("## doc\n\na", "## doc\na\n"),
+            ("## doc\n, ## doc\n,\n, a", "## doc\n## doc\na\n"),
             ("a {\n## idle\n\n# note\n}", "a {\n  ## idle\n\n  # note\n}\n"),
         ]);
     }
@@ -174,6 +175,7 @@ mod tests {
         all(&[
             ("a {\nb   3 ± ± 4\nc    5\n}", "a {\n  b   3 ± ± 4\n  c 5\n}\n"),
             ("a { b   3\", c   4 }", "a { b   3\", c 4 }\n"),
+            ("a { b 7:3,, 0 }", "a { b 7:3,, 0 }\n"),
             ("heater a {\n b {\n    c   1\n d\n}\nlet   x = 3", "heater a {\n b {\n    c   1\n d\n}\n\nlet x = 3\n"),
             // Where it stands is all that tells a block without its brace.
             ("  x   1\n  wire y\n   z   1\n }\n", "  x   1\n  wire y\n   z   1\n }\n"),

@@ -25,8 +25,11 @@ struct Shape<'a> {
 
 impl<'a> Shape<'a> {
     fn entry(&mut self, entry: &Entry) {
-        for line in entry.doc.map_or("", |doc| self.slice(doc)).lines().filter(|line| !trimmed(line).is_empty()) {
-            self.put(trimmed(line.trim_start_matches([' ', '\t', '\r', '\u{feff}'])));
+        // Between the lines of a doc comment may stand commas that end nothing.
+        let doc = entry.doc.map_or("", |doc| self.slice(doc));
+        let lines = doc.lines().map(|line| trimmed(line.trim_start_matches([' ', '\t', '\r', '\u{feff}', ','])));
+        for line in lines.filter(|line| !line.is_empty()) {
+            self.put(line);
             self.put("\n");
         }
         self.put(if entry.broken { "broken " } else { "" });

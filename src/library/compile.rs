@@ -49,7 +49,7 @@ pub struct Compiled {
 /// Whether a file of this name is one that is written for recipes and batches, so that it goes when it is no longer
 /// written.
 pub fn is_output(name: &str) -> bool {
-    let fixed = ["steps.csv", "steps.json", "blank.svg", "poses.svg", OBSTACLES, "figures.json"];
+    let fixed = ["steps.csv", "steps.json", "blank.svg", "poses.svg", OBSTACLES, "figures.json", "machine.h"];
     let program = name.strip_prefix("program.").is_some_and(|form| ["wtp", "h", "hex", "lst", "st"].contains(&form));
     let curve = name.strip_prefix("curve-").and_then(|rest| rest.strip_suffix(".svg"));
     fixed.contains(&name) || program || curve.is_some_and(|bend| !bend.is_empty())

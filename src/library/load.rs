@@ -1,11 +1,14 @@
 //! Reads files and everything they use.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsString;
 use std::path::{Component, Path, PathBuf};
+
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
 use crate::library::io::{Io, ReadProblem, Unreadable};
 use crate::library::settings::{SETTINGS, Settings, read_settings};
-use crate::names::{UseLine, UseTarget, nearest, use_lines};
+use crate::names::{Source, UseLine, UseTarget, nearest, use_lines};
 use crate::report::Diagnostic;
 use crate::syntax::{Parsed, parse};
 use crate::text::{FileId, Files, SourceFile, Span};
@@ -45,6 +48,17 @@ impl Loaded {
         })
     }
 
+    /// The files as the stage of names takes them.
+    pub(super) fn sources(&self) -> Vec<Source<'_>> {
+        let mut sources = Vec::with_capacity(self.parsed.len());
+        for (index, parsed) in self.parsed.iter().enumerate() {
+            let file = FileId(u32::try_from(index).unwrap_or(u32::MAX));
+            let uses = self.uses.get(&file).map_or(&[][..], Vec::as_slice);
+            sources.push(Source { file, tree: &parsed.tree, uses, catalogue: index < self.catalogue });
+        }
+        sources
+    }
+
     /// The folder that the paths in a file start from.
     pub fn folder(&self, file: FileId) -> &Path {
         self.paths.get(&file).and_then(|path| path.parent()).unwrap_or(&self.here)
@@ -60,16 +74,34 @@ pub struct Places {
     pub shown_from: PathBuf,
 }
 
+/// What is known of a path.
+enum Seen {
+    /// It was read.
+    File(FileId),
+    /// On disk another letter case is written.
+    OtherCase(PathBuf),
+    /// It cannot be read, for this reason.
+    Not(String),
+}
+
 struct Loader<'a> {
     io: &'a dyn Io,
     root: &'a Path,
     shown_from: &'a Path,
     loaded: Loaded,
-    known: BTreeMap<PathBuf, Option<FileId>>,
-    queue: Vec<FileId>,
+    /// By the path's text, since paths themselves compare piece by piece.
+    seen: BTreeMap<OsString, Seen>,
+    /// The `use` lines of the files that were just read.
+    fresh: Vec<(FileId, Lines)>,
 }
 
+/// The `use` lines of a file, and what is wrong with them.
+type Lines = (Vec<UseLine>, Vec<Diagnostic>);
+
 /// Reads `paths` and what they use; `typed` is a text without a file, with the name it is reported under.
+///
+/// Files are read and parsed on all cores: first those that are asked for, then what they use, and so on. They are
+/// numbered in the order in which they are named, so that the number of cores makes no difference.
 pub fn load(
     io: &dyn Io,
     places: &Places,
@@ -78,51 +110,86 @@ pub fn load(
 ) -> (Loaded, Vec<Unreadable>) {
     let Places { root, shown_from } = places;
     let loaded = Loaded { root: root.clone(), here: shown_from.clone(), ..Loaded::default() };
-    let mut loader = Loader { io, root, shown_from, loaded, known: BTreeMap::new(), queue: Vec::new() };
-    for (name, text) in catalogue::FILES {
-        loader.take_in(name.to_owned(), text.to_owned());
-    }
+    let mut loader = Loader { io, root, shown_from, loaded, seen: BTreeMap::new(), fresh: Vec::new() };
+    let shipped = catalogue::FILES.map(|(name, text)| SourceFile::new(name, text));
+    loader.take_in(shipped.into());
     loader.loaded.catalogue = catalogue::FILES.len();
-    loader.queue.clear();
-    let mut unreadable = Vec::new();
+    loader.fresh.clear();
     if let Some((name, text)) = typed {
-        let id = loader.take_in(name.to_owned(), text);
-        loader.loaded.asked.push(id);
+        let ids = loader.take_in(vec![SourceFile::new(name, text)]);
+        loader.loaded.asked.extend(ids);
     }
-    for path in paths {
-        match loader.open(&plain(path)) {
-            Ok(id) => loader.loaded.asked.push(id),
-            Err(why) => unreadable.push(Unreadable { path: path.display().to_string(), why }),
+    let asked: Vec<PathBuf> = paths.iter().map(|path| plain(path)).collect();
+    loader.read(&asked, |path| read_text(io, path).map_err(Seen::Not));
+    let mut unreadable = Vec::new();
+    for (path, plain) in paths.iter().zip(&asked) {
+        match loader.seen.get(plain.as_os_str()) {
+            Some(Seen::File(id)) => loader.loaded.asked.push(*id),
+            Some(Seen::Not(why)) => {
+                unreadable.push(Unreadable { path: path.display().to_string(), why: why.clone() });
+            }
+            Some(Seen::OtherCase(_)) | None => {}
         }
     }
-    while let Some(file) = loader.queue.pop() {
-        loader.follow(file);
+    while !loader.fresh.is_empty() {
+        loader.follow();
     }
     unreadable.extend(loader.settings());
     (loader.loaded, unreadable)
 }
 
+fn read_text(io: &dyn Io, path: &Path) -> Result<String, String> {
+    let bytes = io.read(path).map_err(|problem| problem.to_string())?;
+    String::from_utf8(bytes)
+        .map_err(|error| format!("it is not a text in UTF-8: byte {} cannot be read", error.utf8_error().valid_up_to()))
+}
+
 impl Loader<'_> {
-    fn take_in(&mut self, name: String, text: String) -> FileId {
-        let id = self.loaded.files.add(SourceFile::new(name, text));
-        let parsed = parse(id, self.loaded.files.get(id).text());
-        self.loaded.parsed.push(parsed);
-        self.queue.push(id);
-        id
+    /// Takes texts in, parses them and finds their `use` lines.
+    fn take_in(&mut self, files: Vec<SourceFile>) -> Vec<FileId> {
+        let ids: Vec<FileId> = files.into_iter().map(|file| self.loaded.files.add(file)).collect();
+        let texts = &self.loaded.files;
+        let read = |id: &FileId| {
+            let text = texts.get(*id).text();
+            let parsed = parse(*id, text);
+            let lines = use_lines(&parsed.tree, text);
+            (parsed, lines)
+        };
+        let parsed: Vec<(Parsed, Lines)> = ids.par_iter().map(read).collect();
+        for (id, (parsed, lines)) in ids.iter().zip(parsed) {
+            self.loaded.parsed.push(parsed);
+            self.fresh.push((*id, lines));
+        }
+        ids
     }
 
-    fn open(&mut self, path: &Path) -> Result<FileId, String> {
-        if let Some(Some(known)) = self.known.get(path) {
-            return Ok(*known);
+    /// Reads the files among `paths` that were not seen before.
+    fn read(&mut self, paths: &[PathBuf], read: impl Fn(&Path) -> Result<String, Seen> + Sync) {
+        let mut new: Vec<&PathBuf> = Vec::new();
+        let mut named = BTreeSet::new();
+        for path in paths {
+            if !self.seen.contains_key(path.as_os_str()) && named.insert(path.as_os_str()) {
+                new.push(path);
+            }
         }
-        let bytes = self.io.read(path).map_err(|problem| problem.to_string())?;
-        let text = String::from_utf8(bytes).map_err(|error| {
-            format!("it is not a text in UTF-8: byte {} cannot be read", error.utf8_error().valid_up_to())
-        })?;
-        let id = self.take_in(shown_name(path, self.shown_from), text);
-        self.known.insert(path.to_owned(), Some(id));
-        self.loaded.paths.insert(id, path.to_owned());
-        Ok(id)
+        let texts: Vec<Result<String, Seen>> = new.par_iter().map(|path| read(path)).collect();
+        let mut sources = Vec::new();
+        let mut readable = Vec::new();
+        for (path, text) in new.into_iter().zip(texts) {
+            match text {
+                Ok(text) => {
+                    sources.push(SourceFile::new(shown_name(path, self.shown_from), text));
+                    readable.push(path);
+                }
+                Err(seen) => {
+                    self.seen.insert(path.clone().into_os_string(), seen);
+                }
+            }
+        }
+        for (path, id) in readable.into_iter().zip(self.take_in(sources)) {
+            self.seen.insert(path.clone().into_os_string(), Seen::File(id));
+            self.loaded.paths.insert(id, path.clone());
+        }
     }
 
     /// Reads the library's settings. They are a file among the others, so that what is wrong with them is shown like
@@ -147,21 +214,35 @@ impl Loader<'_> {
         None
     }
 
-    /// Reads what a file uses.
-    fn follow(&mut self, file: FileId) {
-        let text = self.loaded.files.get(file).text();
-        let (lines, faults) = use_lines(&self.loaded.parsed[file.0 as usize].tree, text);
-        self.loaded.faults.extend(faults);
-        let folder = self.loaded.folder(file).to_owned();
-        let targets = lines.into_iter().map(|line| self.target(&folder, line)).collect();
-        self.loaded.uses.insert(file, targets);
+    /// Reads what the files use that were read last.
+    fn follow(&mut self) {
+        let fresh = std::mem::take(&mut self.fresh);
+        let path = |file: FileId, line: &UseLine| plain(&self.loaded.folder(file).join(&line.path));
+        let paths: Vec<Vec<PathBuf>> =
+            fresh.iter().map(|(file, lines)| lines.0.iter().map(|line| path(*file, line)).collect()).collect();
+        let placed = fresh.iter().zip(&paths).flat_map(|((_, lines), paths)| lines.0.iter().zip(paths));
+        let wanted: Vec<PathBuf> =
+            placed.filter(|(line, path)| self.misplaced(path, line).is_none()).map(|(_, path)| path.clone()).collect();
+        let (io, root) = (self.io, self.root);
+        self.read(&wanted, |path| match is_exact(io, root, path) {
+            true => read_text(io, path).map_err(Seen::Not),
+            false => match other_case(io, root, path) {
+                Some(right) => Err(Seen::OtherCase(right)),
+                None => read_text(io, path).map_err(Seen::Not),
+            },
+        });
+        for ((file, (lines, faults)), paths) in fresh.into_iter().zip(paths) {
+            self.loaded.faults.extend(faults);
+            let folder = self.loaded.folder(file).to_owned();
+            let targets = lines.into_iter().zip(paths).map(|(line, path)| self.target(&folder, &path, line)).collect();
+            self.loaded.uses.insert(file, targets);
+        }
     }
 
-    fn target(&mut self, folder: &Path, line: UseLine) -> UseTarget {
-        let path = plain(&folder.join(&line.path));
-        let found = match self.misplaced(&path, &line) {
+    fn target(&mut self, folder: &Path, path: &Path, line: UseLine) -> UseTarget {
+        let found = match self.misplaced(path, &line) {
             Some(fault) => Err(Box::new(fault)),
-            None => self.read_used(folder, &path, &line),
+            None => self.used(folder, path, &line),
         };
         let file = found.map_err(|fault| self.loaded.faults.push(*fault)).ok();
         UseTarget { line, file }
@@ -183,46 +264,29 @@ impl Loader<'_> {
         ))
     }
 
-    fn read_used(&mut self, folder: &Path, path: &Path, line: &UseLine) -> Result<FileId, Box<Diagnostic>> {
-        if !self.known.contains_key(path)
-            && !self.is_exact(path)
-            && let Some(right) = self.other_case(path)
-        {
-            let written = relative(folder, &right);
-            let headline = format!("`{}` is written in another letter case on disk", line.path);
-            let fault = fault("use-letter-case", line.span, headline)
-                .here("capital and small letters count in paths")
-                .edit(format!("write `{written}`"), line.span, format!("\"{written}\""));
-            return Err(Box::new(fault));
-        }
-        let missing = self.known.get(path) == Some(&None);
-        let result = if missing { Err("there is no such file".to_owned()) } else { self.open(path) };
-        result.map_err(|why| {
-            self.known.insert(path.to_owned(), None);
-            let error = fault("unreadable-use", line.span, format!("`{}` cannot be read: {why}", line.path));
-            Box::new(match self.near_file(path) {
-                Some(near) => {
-                    let written =
-                        line.path.rsplit_once('/').map_or(near.clone(), |(folder, _)| format!("{folder}/{near}"));
-                    error.edit(format!("write `{written}`"), line.span, format!("\"{written}\""))
-                }
-                None => error.help("The path is relative to the file that uses it, and ends in `.withy`."),
-            })
-        })
-    }
-
-    /// Whether a file is there under exactly this path. Some file systems are blind to letter case; on another
-    /// machine the file would not be found.
-    fn is_exact(&self, path: &Path) -> bool {
-        let below = path.ancestors().take_while(|part| *part != self.root);
-        below.into_iter().all(|part| self.io.has_exactly(part))
-    }
-
-    /// The file of the library whose path differs only in letter case.
-    fn other_case(&self, path: &Path) -> Option<PathBuf> {
-        let folded = |path: &Path| path.to_string_lossy().to_lowercase();
-        let wanted = folded(path);
-        self.io.some_recipe_files(self.root).into_iter().find(|file| file != path && folded(file) == wanted)
+    /// What was found under a path that is used.
+    fn used(&self, folder: &Path, path: &Path, line: &UseLine) -> Result<FileId, Box<Diagnostic>> {
+        let why = match self.seen.get(path.as_os_str()) {
+            Some(Seen::File(id)) => return Ok(*id),
+            Some(Seen::OtherCase(right)) => {
+                let written = relative(folder, right);
+                let headline = format!("`{}` is written in another letter case on disk", line.path);
+                let fault = fault("use-letter-case", line.span, headline)
+                    .here("capital and small letters count in paths")
+                    .edit(format!("write `{written}`"), line.span, format!("\"{written}\""));
+                return Err(Box::new(fault));
+            }
+            Some(Seen::Not(why)) => why.as_str(),
+            None => "there is no such file",
+        };
+        let error = fault("unreadable-use", line.span, format!("`{}` cannot be read: {why}", line.path));
+        Err(Box::new(match self.near_file(path) {
+            Some(near) => {
+                let written = line.path.rsplit_once('/').map_or(near.clone(), |(folder, _)| format!("{folder}/{near}"));
+                error.edit(format!("write `{written}`"), line.span, format!("\"{written}\""))
+            }
+            None => error.help("The path is relative to the file that uses it, and ends in `.withy`."),
+        }))
     }
 
     fn near_file(&self, path: &Path) -> Option<String> {
@@ -233,6 +297,19 @@ impl Loader<'_> {
         let names: Vec<&str> = here.filter_map(|file| file.file_name()?.to_str()).collect();
         nearest(wanted, names).map(str::to_owned)
     }
+}
+
+/// Whether a file is there under exactly this path. Some file systems are blind to letter case; on another machine the
+/// file would not be found.
+fn is_exact(io: &dyn Io, root: &Path, path: &Path) -> bool {
+    path.ancestors().take_while(|part| *part != root).all(|part| io.has_exactly(part))
+}
+
+/// The file of the library whose path differs only in letter case.
+fn other_case(io: &dyn Io, root: &Path, path: &Path) -> Option<PathBuf> {
+    let folded = |path: &Path| path.to_string_lossy().to_lowercase();
+    let wanted = folded(path);
+    io.some_recipe_files(root).into_iter().find(|file| file != path && folded(file) == wanted)
 }
 
 fn fault(name: &'static str, span: Span, headline: String) -> Diagnostic {

@@ -209,11 +209,21 @@ impl Machine {
     /// The digest of the wiring: a program for one wiring never runs on another. Limits of time are not part of it,
     /// since a program may ask for less than the controller allows.
     pub fn digest(&self) -> u32 {
-        let count = |length: usize| u8::try_from(length).unwrap_or(u8::MAX);
-        let mut bytes =
-            vec![self.operators, count(self.outputs.len()), count(self.inputs.len()), count(self.supplies.len())];
+        let mut bytes = self.counts();
         bytes.extend(self.tables(false));
         crc32(&bytes)
+    }
+
+    /// A controller's own constants, as its firmware holds them.
+    pub fn constants(&self) -> Vec<u8> {
+        let mut bytes = self.counts();
+        bytes.extend(self.tables(true));
+        bytes
+    }
+
+    fn counts(&self) -> Vec<u8> {
+        let count = |length: usize| u8::try_from(length).unwrap_or(u8::MAX);
+        vec![self.operators, count(self.outputs.len()), count(self.inputs.len()), count(self.supplies.len())]
     }
 
     /// Outputs, inputs and supplies as an image holds them, with the outputs' longest on-times or without.

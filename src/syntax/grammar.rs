@@ -1,12 +1,14 @@
-//! What follows the head of an entry, in chumsky. One grammar serves two error types: without errors on
-//! the way that nearly every entry takes, with rich ones only for an entry that failed (`parse.rs`).
+//! What follows the head of an entry, in chumsky: it says what is wrong with an entry that `descent.rs` could not read.
 
-use chumsky::error::{EmptyErr, Error, LabelError, Rich};
+use std::ops::Range;
+
+use chumsky::error::Rich;
 use chumsky::extra;
 use chumsky::input::MapExtra;
 use chumsky::inspector::SimpleState;
 use chumsky::pratt::{infix, left, none, prefix, right};
 use chumsky::prelude::{Boxed, IterParser, Parser, any, choice, end, just, recursive};
+use smallvec::smallvec;
 
 use crate::syntax::{Arg, Argument, Expr, ExprKind, Kind, Measure, Number, Operator, Path, TokenTable, UnitSyntax};
 use crate::text::Span;
@@ -15,7 +17,7 @@ use crate::text::Span;
 type Tokens<'a> = &'a [Kind];
 
 /// The state is where the entry's tokens lie in the file.
-type Extra<'a, E> = extra::Full<E, SimpleState<Place<'a>>, ()>;
+type Extra<'a> = extra::Full<Rich<'a, Kind>, SimpleState<Place<'a>>, ()>;
 
 /// Turns token numbers within an entry into bytes of the file.
 #[derive(Clone, Copy)]
@@ -27,7 +29,8 @@ pub struct Place<'a> {
 }
 
 impl Place<'_> {
-    fn span(&self, tokens: chumsky::span::SimpleSpan<usize>) -> Span {
+    /// The bytes of tokens of the entry.
+    pub fn span(&self, tokens: Range<usize>) -> Span {
         self.table.cover(self.first + tokens.start..self.first + tokens.end)
     }
 }
@@ -43,18 +46,13 @@ pub enum Form {
     Figures,
 }
 
-/// The errors this grammar can be used with.
-pub trait Fault<'a>: Error<'a, Tokens<'a>> + LabelError<'a, Tokens<'a>, &'static str> + 'a {}
-impl Fault<'_> for EmptyErr {}
-impl<'a> Fault<'a> for Rich<'a, Kind> {}
-
-fn here<'a, E: Fault<'a>>(e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>) -> Span {
+fn here<'a>(e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a>>) -> Span {
     let tokens = e.span();
-    e.state().span(tokens)
+    e.state().span(tokens.start..tokens.end)
 }
 
 /// All arguments of an entry.
-pub fn arguments<'a, E: Fault<'a>>(form: Form) -> Boxed<'a, 'a, Tokens<'a>, Vec<Arg>, Extra<'a, E>> {
+pub fn arguments<'a>(form: Form) -> Boxed<'a, 'a, Tokens<'a>, Vec<Arg>, Extra<'a>> {
     let plain = argument(expression(form == Form::Figures)).repeated().collect::<Vec<_>>();
     if form == Form::Rule {
         let word = any().filter(|kind: &Kind| kind.is_word());
@@ -72,9 +70,7 @@ pub fn arguments<'a, E: Fault<'a>>(form: Form) -> Boxed<'a, 'a, Tokens<'a>, Vec<
     plain.then_ignore(end()).boxed()
 }
 
-fn argument<'a, E: Fault<'a>>(
-    expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>>,
-) -> Boxed<'a, 'a, Tokens<'a>, Arg, Extra<'a, E>> {
+fn argument<'a>(expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>) -> Boxed<'a, 'a, Tokens<'a>, Arg, Extra<'a>> {
     let list = expression
         .clone()
         .separated_by(just(Kind::Comma))
@@ -98,7 +94,7 @@ fn argument<'a, E: Fault<'a>>(
     .boxed()
 }
 
-fn expression<'a, E: Fault<'a>>(figures: bool) -> Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>> {
+fn expression<'a>(figures: bool) -> Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>> {
     recursive(|expression| {
         let expression = expression.boxed();
         let path = path(expression.clone()).boxed();
@@ -133,9 +129,7 @@ fn expression<'a, E: Fault<'a>>(figures: bool) -> Boxed<'a, 'a, Tokens<'a>, Expr
 }
 
 /// Binary operators by rising strength: comparison, sum, product, sign, power, tolerance and range.
-fn operators<'a, E: Fault<'a>>(
-    atom: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>>,
-) -> Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>> {
+fn operators<'a>(atom: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>) -> Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>> {
     let sign = |kinds: &'static [(Kind, Operator)]| {
         any()
             .filter(move |kind| kinds.iter().any(|known| known.0 == *kind))
@@ -145,11 +139,10 @@ fn operators<'a, E: Fault<'a>>(
             })
             .labelled("an operator")
     };
-    let join =
-        |a: Expr, (operator, at): (Operator, Span), b: Expr, _: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| {
-            let span = a.span.to(b.span);
-            Expr { kind: ExprKind::Binary(Box::new(a), operator, at, Box::new(b)), span }
-        };
+    let join = |a: Expr, (operator, at): (Operator, Span), b: Expr, _: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a>>| {
+        let span = a.span.to(b.span);
+        Expr { kind: ExprKind::Binary(Box::new(a), operator, at, Box::new(b)), span }
+    };
     // A pair of deviations belongs to the operand just before it.
     let known = atom
         .then(deviations().or_not())
@@ -166,7 +159,7 @@ fn operators<'a, E: Fault<'a>>(
             infix(none(1), sign(COMPARISONS), join),
             infix(left(2), sign(SUMS), join),
             infix(left(3), sign(PRODUCTS), join),
-            prefix(4, minus, |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| Expr {
+            prefix(4, minus, |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a>>| Expr {
                 kind: ExprKind::Negate(Box::new(value)),
                 span: here(e),
             }),
@@ -193,18 +186,21 @@ const PRODUCTS: &[(Kind, Operator)] = &[
 ];
 const TOLERANCES: &[(Kind, Operator)] = &[(Kind::PlusMinus, Operator::PlusMinus), (Kind::Range, Operator::Range)];
 
-fn path<'a, E: Fault<'a>>(
-    expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>>,
-) -> impl Parser<'a, Tokens<'a>, Path, Extra<'a, E>> + Clone {
+fn path<'a>(
+    expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>,
+) -> impl Parser<'a, Tokens<'a>, Path, Extra<'a>> + Clone {
     let index = expression.delimited_by(just(Kind::IndexBracket), just(Kind::CloseBracket));
-    let part = just(Kind::Word).map_with(|_, e| here(e)).then(index.or_not());
-    part.separated_by(just(Kind::Dot)).at_least(1).collect().map_with(|parts, e| Path { parts, span: here(e) })
+    let part = just(Kind::Word).map_with(|_, e| here(e)).then(index.map(Box::new).or_not());
+    part.separated_by(just(Kind::Dot))
+        .at_least(1)
+        .collect::<Vec<_>>()
+        .map_with(|parts, e| Path { parts: parts.into(), span: here(e) })
 }
 
 /// `bend lip.window.low`, `leg 2.tolerance`.
-fn figure<'a, E: Fault<'a>>(
-    path: Boxed<'a, 'a, Tokens<'a>, Path, Extra<'a, E>>,
-) -> impl Parser<'a, Tokens<'a>, ExprKind, Extra<'a, E>> + Clone {
+fn figure<'a>(
+    path: Boxed<'a, 'a, Tokens<'a>, Path, Extra<'a>>,
+) -> impl Parser<'a, Tokens<'a>, ExprKind, Extra<'a>> + Clone {
     let word = just(Kind::Word).map_with(|_, e| here(e));
     let count = just(Kind::Number).map_with(|_, e| here(e));
     let tail = just(Kind::Dot).ignore_then(path.clone()).or_not();
@@ -213,7 +209,7 @@ fn figure<'a, E: Fault<'a>>(
     word.then(by_number.or(by_name)).map(|(word, (count, paths))| ExprKind::Figure(word, count, paths))
 }
 
-fn number<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, Number, Extra<'a, E>> + Clone {
+fn number<'a>() -> impl Parser<'a, Tokens<'a>, Number, Extra<'a>> + Clone {
     let fraction = just(Kind::Fraction).map_with(|_, e| here(e));
     let whole = just(Kind::Number).map_with(|_, e| here(e));
     let mixed = whole.then(fraction.or_not()).map(|(whole, fraction)| (Some(whole), fraction));
@@ -223,12 +219,12 @@ fn number<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, Number, Extra<'a, E
         .map_with(|(minus, (whole, fraction)), e| Number { negative: minus.is_some(), whole, fraction, span: here(e) })
 }
 
-fn deviations<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, (Span, Option<UnitSyntax>), Extra<'a, E>> + Clone {
+fn deviations<'a>() -> impl Parser<'a, Tokens<'a>, (Span, Option<UnitSyntax>), Extra<'a>> + Clone {
     just(Kind::Deviations).map_with(|_, e| here(e)).then(unit().or_not())
 }
 
 /// `mm`, `W/in`, `W/(m K)`, `%`; operators between units are glued.
-fn unit<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, UnitSyntax, Extra<'a, E>> + Clone {
+fn unit<'a>() -> impl Parser<'a, Tokens<'a>, UnitSyntax, Extra<'a>> + Clone {
     let word = choice((just(Kind::Word), just(Kind::Percent), just(Kind::DegreeSign)))
         .map_with(|_, e| here(e))
         .labelled("a unit");
@@ -238,15 +234,15 @@ fn unit<'a, E: Fault<'a>>() -> impl Parser<'a, Tokens<'a>, UnitSyntax, Extra<'a,
         choice((product.delimited_by(just(Kind::OpenParen), just(Kind::CloseParen)), word.map(|word| vec![word])));
     let more = choice((just(Kind::UnitSlash).to(-1), just(Kind::UnitStar).to(1))).then(group);
     word.then(more.repeated().collect::<Vec<_>>()).map_with(|(first, more), e| {
-        let mut factors = vec![(first, 1)];
+        let mut factors = smallvec![(first, 1)];
         factors.extend(more.into_iter().flat_map(|(power, group)| group.into_iter().map(move |word| (word, power))));
         UnitSyntax { factors, span: here(e) }
     })
 }
 
-fn call<'a, E: Fault<'a>>(
-    expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a, E>>,
-) -> impl Parser<'a, Tokens<'a>, ExprKind, Extra<'a, E>> + Clone {
+fn call<'a>(
+    expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>,
+) -> impl Parser<'a, Tokens<'a>, ExprKind, Extra<'a>> + Clone {
     let word = just(Kind::Word).map_with(|_, e| here(e));
     let kind = just(Kind::Colon).ignore_then(word);
     let value = just(Kind::Equals).ignore_then(expression.clone());

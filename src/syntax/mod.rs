@@ -3,6 +3,7 @@
 //!
 //! Owns the shape of the language; it cannot fail. It never knows names, kinds or units.
 
+mod descent;
 mod fault;
 mod grammar;
 mod parse;
@@ -13,7 +14,7 @@ mod token;
 mod tree;
 
 pub use parse::{Parsed, parse};
-pub use slice::{is_declaration_word, opens_declaration};
+pub use slice::{DECLARATIONS, is_declaration_word, opens_declaration};
 pub use slip::{decimal_comma, iso_date, needless_sign, path_without_quotes};
 #[cfg(test)]
 pub use table::READS;

@@ -1,10 +1,11 @@
 use std::ops::Range;
 
 use chumsky::Parser;
-use chumsky::error::{EmptyErr, Rich};
 use chumsky::inspector::SimpleState;
+use smallvec::smallvec;
 
 use crate::report::Diagnostic;
+use crate::syntax::descent::Descent;
 use crate::syntax::grammar::{self, Form, Place};
 use crate::syntax::slice::{Slice, SliceBlock, slice};
 use crate::syntax::{Arg, Block, Entry, Expr, ExprKind, Kind, Path, TokenTable, Tree, fault, slip};
@@ -42,17 +43,12 @@ pub fn parse(file: FileId, text: &str) -> Parsed {
     Parsed { tree, table, faults, unmatched: slices.unmatched }
 }
 
-type Fast<'a> =
-    chumsky::Boxed<'a, 'a, &'a [Kind], Vec<Arg>, chumsky::extra::Full<EmptyErr, SimpleState<Place<'a>>, ()>>;
-
 struct Reader<'a, 'f> {
     table: &'a TokenTable,
     text: &'a str,
     faults: &'f mut Vec<Diagnostic>,
-    /// The parser without errors for each form; making one costs more than most entries do.
-    plain: Fast<'a>,
-    rule: Fast<'a>,
-    figures: Fast<'a>,
+    /// The arguments that are being read; a place of their own, so that each entry keeps no more memory than it needs.
+    args: Vec<Arg>,
     /// Doc comments that no entry has taken yet: the token below, and the span.
     docs: Vec<(usize, Span, bool)>,
 }
@@ -65,15 +61,7 @@ impl<'a, 'f> Reader<'a, 'f> {
             .filter(|comment| comment.doc)
             .map(|comment| (comment.before as usize, comment.span, !comment.alone))
             .collect();
-        Self {
-            table,
-            text,
-            faults,
-            plain: grammar::arguments(Form::Plain),
-            rule: grammar::arguments(Form::Rule),
-            figures: grammar::arguments(Form::Figures),
-            docs,
-        }
+        Self { table, text, faults, args: Vec::new(), docs }
     }
 
     /// The entries of a block or a file. Numbers after a bare comma belong to the entry before them: one fault for
@@ -100,12 +88,14 @@ impl<'a, 'f> Reader<'a, 'f> {
         entries
     }
 
-    /// Whether a slice is a lone value on the line of the entry that a comma has ended before it.
+    /// Whether a slice is a lone value on the line of the entry that a comma, or more of them, has ended before it.
     fn is_list_item(&self, slice: &Slice, end: usize) -> bool {
         let kinds = self.table.kinds();
         let begins = kinds.get(slice.tokens.start).is_some_and(|kind| matches!(kind, Kind::Number | Kind::Fraction));
         let same_line = (end..=slice.tokens.start).all(|token| self.table.indent(token).is_none());
-        begins && same_line && slice.block.is_none() && slice.tokens.start == end + 1
+        let commas = kinds.get(end..slice.tokens.start).unwrap_or(&[]);
+        let divided = !commas.is_empty() && commas.iter().all(|kind| *kind == Kind::Comma);
+        begins && same_line && slice.block.is_none() && divided
     }
 
     fn entry(&mut self, slice: Slice) -> Entry {
@@ -210,22 +200,19 @@ impl<'a, 'f> Reader<'a, 'f> {
     }
 
     /// The arguments, if nothing is wrong with them.
-    fn fast(&self, form: Form, tokens: Range<usize>) -> Option<Vec<Arg>> {
+    fn fast(&mut self, form: Form, tokens: Range<usize>) -> Option<Vec<Arg>> {
         let kinds = &self.table.kinds()[tokens.clone()];
-        let mut place = SimpleState(Place { table: self.table, first: tokens.start });
-        let parser = match form {
-            Form::Plain => &self.plain,
-            Form::Rule => &self.rule,
-            Form::Figures => &self.figures,
-        };
-        parser.parse_with_state(kinds, &mut place).into_output()
+        let place = Place { table: self.table, first: tokens.start };
+        self.args.clear();
+        Descent::new(kinds, place, form).arguments(form, &mut self.args)?;
+        Some(self.args.drain(..).collect())
     }
 
     /// The same, and what is wrong.
     fn slow(&mut self, form: Form, tokens: Range<usize>) -> Option<Vec<Arg>> {
         let kinds = &self.table.kinds()[tokens.clone()];
         let mut place = SimpleState(Place { table: self.table, first: tokens.start });
-        let parser = grammar::arguments::<Rich<'_, Kind>>(form);
+        let parser = grammar::arguments(form);
         let (args, errors) = parser.parse_with_state(kinds, &mut place).into_output_errors();
         let Some(error) = errors.first() else { return args };
         self.faults.push(fault::malformed(self.table, tokens.start, tokens.len(), error, self.text));
@@ -273,7 +260,7 @@ impl<'a, 'f> Reader<'a, 'f> {
                 if self.table.kinds()[index].is_reserved() {
                     return Arg::Word(span);
                 }
-                Arg::Expr(Expr { kind: ExprKind::Path(Path { parts: vec![(span, None)], span }), span })
+                Arg::Expr(Expr { kind: ExprKind::Path(Path { parts: smallvec![(span, None)], span }), span })
             })
             .collect()
     }

@@ -1,3 +1,5 @@
+use smallvec::SmallVec;
+
 use crate::text::Span;
 
 /// The syntax of one file: its declarations, and whatever else stands between them.
@@ -111,7 +113,7 @@ pub enum ExprKind {
 #[derive(Debug)]
 pub struct Path {
     /// Each word with its index.
-    pub parts: Vec<(Span, Option<Expr>)>,
+    pub parts: SmallVec<[(Span, Option<Box<Expr>>); 1]>,
     /// All of it.
     pub span: Span,
 }
@@ -152,7 +154,7 @@ pub struct Number {
 #[derive(Debug)]
 pub struct UnitSyntax {
     /// Unit words with their powers: 1 where they multiply, -1 where they divide.
-    pub factors: Vec<(Span, i32)>,
+    pub factors: SmallVec<[(Span, i32); 1]>,
     /// All of it.
     pub span: Span,
 }

@@ -1,4 +1,5 @@
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use crate::names::{Decl, DeclId, DeclKind, Names, nearest};
 use crate::report::Diagnostic;
@@ -9,6 +10,7 @@ use crate::types::figures::Figures;
 use crate::types::merge::{Merged, MergedEntry, Merger, ends_with_none, key_span};
 use crate::types::missing::Missing;
 use crate::types::pattern::Cursor;
+use crate::types::ranges::Ranges;
 use crate::types::schema::{BlockSchema, EntrySchema, Many, Presence, declaration};
 use crate::types::value::{CheckedBlock, CheckedEntry, Parameter};
 use crate::types::wording;
@@ -30,6 +32,7 @@ pub struct Checker<'n, 't> {
     pub(super) visiting: Vec<DeclId>,
     /// What was found wrong in `let`.
     pub(super) let_faults: Vec<Diagnostic>,
+    pub(super) ranges: Ranges,
     merger: Merger<'n, 't>,
 }
 
@@ -95,6 +98,7 @@ impl<'n, 't> Checker<'n, 't> {
             lets: BTreeMap::new(),
             visiting: Vec::new(),
             let_faults: Vec::new(),
+            ranges: Ranges::default(),
             merger: Merger::new(names, files),
         }
     }
@@ -133,7 +137,7 @@ impl<'n, 't> Checker<'n, 't> {
         // What a copy of something broken says itself can still be checked.
         let (merged, partial) = match self.merger.merged(id) {
             Some(merged) => (merged, false),
-            None => (self.merger.own(id), true),
+            None => (Rc::new(self.merger.own(id)), true),
         };
         let env = Env { partial, ..Env::of(decl).with_parameters(parameters) };
         if decl.entry.block.is_none() && !partial && !self.is_copy(decl) {
@@ -147,7 +151,7 @@ impl<'n, 't> Checker<'n, 't> {
         let found = self.faults.len();
         let inherited = self.merger.inherited(id);
         let place = Place { missing_at: decl.name_span, span, root: schema };
-        let mut checked = self.block(env, schema, &merged, inherited.as_ref(), place);
+        let mut checked = self.block(env, schema, &merged, inherited.as_deref(), place);
         if self.is_copy(decl) && !decl.kind.can_be_copied() {
             // Its header is reported; what it lacks would have come from the copy.
             self.faults.truncate(found);
@@ -185,7 +189,7 @@ impl<'n, 't> Checker<'n, 't> {
     ) -> CheckedBlock<'t> {
         let mut block = CheckedBlock { span: Some(place.span), ..CheckedBlock::default() };
         let mut cut_off: Vec<Span> = Vec::new();
-        let mut seen: BTreeMap<(&'static str, String), Span> = BTreeMap::new();
+        let mut seen: BTreeMap<(&'static str, &'n str), Span> = BTreeMap::new();
         for (index, merged_entry) in merged.iter().enumerate() {
             let entry = merged_entry.entry;
             let Some(head) = entry.head else {
@@ -249,22 +253,21 @@ impl<'n, 't> Checker<'n, 't> {
         schema: &'static EntrySchema,
         merged: &MergedEntry<'t>,
         head: Span,
-        seen: &mut BTreeMap<(&'static str, String), Span>,
+        seen: &mut BTreeMap<(&'static str, &'n str), Span>,
     ) -> bool {
         let key = match schema.many {
             Many::Any => return false,
-            Many::Once => String::new(),
-            Many::Keyed => key_span(merged.entry).map_or_else(String::new, |span| self.files.slice(span).to_owned()),
+            Many::Once => "",
+            Many::Keyed => key_span(merged.entry).map_or("", |span| self.files.slice(span)),
         };
-        if let Some(first) = seen.get(&(schema.word, key.clone())) {
+        if let Some(first) = seen.get(&(schema.word, key)) {
             // What a copied declaration says twice is reported there.
             if self.is_own(env, head) {
-                self.report(env, wording::repeated(schema.word, &key, head, *first));
+                self.report(env, wording::repeated(schema.word, key, head, *first));
             }
             return true;
         }
-        let other =
-            schema.instead_of.iter().find_map(|other| seen.get(&(*other, String::new())).map(|span| (*other, *span)));
+        let other = schema.instead_of.iter().find_map(|other| seen.get(&(*other, "")).map(|span| (*other, *span)));
         if let Some((other, span)) = other {
             if self.is_own(env, head) {
                 self.report(env, wording::both_of_two(schema.word, head, other, span));

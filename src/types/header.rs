@@ -1,5 +1,7 @@
 //! What stands between the head of a declaration and its block.
 
+use smallvec::smallvec;
+
 use crate::names::{Decl, DeclId, DeclKind};
 use crate::report::Diagnostic;
 use crate::syntax::{Arg, Argument, Entry, Expr, ExprKind, Path};
@@ -161,7 +163,7 @@ impl<'t> Checker<'_, 't> {
         let (part_path, values) = match &part.kind {
             ExprKind::Path(path) => (self.reference(env, path, &[DeclKind::Part]), none),
             ExprKind::Call(name, values) => {
-                let path = Path { parts: vec![(*name, None)], span: *name };
+                let path = Path { parts: smallvec![(*name, None)], span: *name };
                 (self.reference(env, &path, &[DeclKind::Part]), values.as_slice())
             }
             _ => {

@@ -1,4 +1,5 @@
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 use crate::names::{DeclId, DeclKind, Found, Names};
 use crate::report::Diagnostic;
@@ -26,7 +27,7 @@ pub struct MergedEntry<'t> {
 pub struct Merger<'n, 't> {
     names: &'n Names<'t>,
     files: &'n Files,
-    done: BTreeMap<DeclId, Option<Merged<'t>>>,
+    done: BTreeMap<DeclId, Option<Rc<Merged<'t>>>>,
     path: Vec<DeclId>,
     /// What was found wrong with copies.
     pub faults: Vec<Diagnostic>,
@@ -39,7 +40,7 @@ impl<'n, 't> Merger<'n, 't> {
     }
 
     /// The entries of a declaration; none where it copies something broken.
-    pub fn merged(&mut self, id: DeclId) -> Option<Merged<'t>> {
+    pub fn merged(&mut self, id: DeclId) -> Option<Rc<Merged<'t>>> {
         if let Some(done) = self.done.get(&id) {
             return done.clone();
         }
@@ -48,7 +49,8 @@ impl<'n, 't> Merger<'n, 't> {
             Base::None => Some(own),
             Base::Broken => None,
             Base::Copy(base) => self.copy(id, base, own),
-        };
+        }
+        .map(Rc::new);
         self.done.insert(id, merged.clone());
         merged
     }
@@ -60,7 +62,7 @@ impl<'n, 't> Merger<'n, 't> {
     }
 
     /// The entries of what a declaration copies, if it is a copy of something sound.
-    pub fn inherited(&mut self, id: DeclId) -> Option<Merged<'t>> {
+    pub fn inherited(&mut self, id: DeclId) -> Option<Rc<Merged<'t>>> {
         match self.base(id) {
             Base::Copy(base) => self.merged(base),
             Base::None | Base::Broken => None,
@@ -78,7 +80,7 @@ impl<'n, 't> Merger<'n, 't> {
         self.path.push(id);
         let inherited = self.merged(base);
         self.path.pop();
-        let mut inherited = inherited?;
+        let mut inherited = Rc::unwrap_or_clone(inherited?);
         let kind = self.names.decl(id).kind;
         if kind == DeclKind::Heater {
             // Another heater: what trials on the first have shown does not hold for it.
@@ -89,13 +91,13 @@ impl<'n, 't> Merger<'n, 't> {
     }
 
     fn overlay(&self, mut base: Merged<'t>, own: Merged<'t>, schema: &BlockSchema) -> Merged<'t> {
-        let mut laid: BTreeSet<(&str, String)> = BTreeSet::new();
+        let mut laid: BTreeSet<(&str, &str)> = BTreeSet::new();
         for entry in own {
             let word = self.word(&entry);
             let entry_schema = schema.entry(word);
             let many = entry_schema.map_or(Many::Any, |schema| schema.many);
             let key = match many {
-                Many::Once => String::new(),
+                Many::Once => "",
                 Many::Keyed => self.key(&entry),
                 Many::Any => {
                     base.push(entry);
@@ -103,7 +105,7 @@ impl<'n, 't> Merger<'n, 't> {
                 }
             };
             // What is said twice stays there twice, and is reported.
-            if !laid.insert((word, key.clone())) {
+            if !laid.insert((word, key)) {
                 base.push(entry);
                 continue;
             }
@@ -137,8 +139,8 @@ impl<'n, 't> Merger<'n, 't> {
     }
 
     /// The first argument as it is written; of `0 heats left_line`, the `0`.
-    fn key(&self, entry: &MergedEntry<'t>) -> String {
-        key_span(entry.entry).map_or_else(String::new, |span| self.files.slice(span).to_owned())
+    fn key(&self, entry: &MergedEntry<'t>) -> &'n str {
+        key_span(entry.entry).map_or("", |span| self.files.slice(span))
     }
 
     fn base(&mut self, id: DeclId) -> Base {

@@ -13,6 +13,7 @@ mod merge;
 mod missing;
 mod pattern;
 mod phrase;
+mod ranges;
 pub mod schema;
 mod value;
 mod wording;

@@ -326,9 +326,10 @@ impl<'t> Checker<'_, 't> {
         } else if !wanted.known && quantity.value.sources().next().is_some() {
             self.report(env, wording::inexact(schema, wanted.kind, expr, self.files));
         } else if !env.has_open_parameters() {
-            let unit = self.written_unit(env, expr);
-            if let Some(fault) = wording::out_of_range(schema, wanted, &quantity, expr.span, unit, self.files) {
-                self.report(env, fault);
+            let outside = self.ranges.of(wanted).filter(|range| !range.holds(&quantity.value)).cloned();
+            if let Some(range) = outside {
+                let unit = self.written_unit(env, expr);
+                self.report(env, wording::out_of_range(schema, &range, expr.span, unit, self.files));
             }
         }
         (self.faults.len() == found).then_some(quantity)

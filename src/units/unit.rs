@@ -3,15 +3,19 @@ use std::fmt;
 use num_bigint::BigInt;
 use num_rational::{BigRational, Ratio};
 use num_traits::{One, Pow, Zero};
+use smallvec::{SmallVec, smallvec};
 
 use crate::units::Dimension;
 use crate::units::nearest::{quotient, quotient_times_pi, round_to_f64};
 use crate::units::table::{UnitDef, lookup};
 
+/// Nearly every unit is one word or two, and a library holds one with every number: they need no memory of their own.
+type Factors = SmallVec<[(&'static UnitDef, i32); 2]>;
+
 /// A unit as it is written: a product of table units, each to a whole power, such as `W/(m K)`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unit {
-    factors: Vec<(&'static UnitDef, i32)>,
+    factors: Factors,
     dimension: Dimension,
 }
 
@@ -34,12 +38,12 @@ const PI_DIGITS: &[u8] = b"31415926535897932384626433832795028841971693993751058
 impl Unit {
     /// The unit of plain numbers, which prints as nothing.
     pub fn one() -> Self {
-        Self { factors: Vec::new(), dimension: Dimension::one() }
+        Self { factors: Factors::new(), dimension: Dimension::one() }
     }
 
     /// A unit of the table by itself.
     pub fn single(unit: &'static UnitDef) -> Self {
-        Self { factors: vec![(unit, 1)], dimension: unit.dimension }
+        Self { factors: smallvec![(unit, 1)], dimension: unit.dimension }
     }
 
     /// The product of two units.

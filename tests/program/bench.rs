@@ -1,8 +1,9 @@
-//! A bench with a person at it, and everything that can go wrong; and what must never happen all the same.
+//! A bench with a person at it, and everything that can go wrong.
 
 use withy::program::{Controller, Event, EventKind, InputRole, LONGEST_TICK, Machine, OutputRole, State};
 
 use crate::random::Dice;
+use crate::watch::Watch;
 
 /// What a script does to the controller before a tick.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,24 +76,44 @@ enum Arm {
     Between,
 }
 
-struct Bench<'a> {
-    machine: &'a Machine,
+/// What stands around a controller.
+pub struct Bench<'a> {
+    pub machine: &'a Machine,
     dice: Dice,
     arms: [Arm; 8],
     moves: [(u32, Arm); 8],
-    pressed: [bool; 16],
-    failed: Option<u8>,
-    stuck: Option<(usize, bool)>,
-    guard: bool,
-    stop: bool,
-    outputs: u8,
-    pressed_by_chatter: bool,
+    pub pressed: [bool; 16],
+    pub failed: Option<u8>,
+    pub stuck: Option<(usize, bool)>,
+    pub guard: bool,
+    pub stop: bool,
+    pub outputs: u8,
+    pub chatters: bool,
+    pub pressed_by_chatter: bool,
+    /// Whether the person often fails to make the bend.
+    forgets: bool,
+}
+
+/// When a run's troubles strike.
+struct Strikes([(Trouble, usize); 2]);
+
+impl Strikes {
+    /// The troubles that strike at a tick.
+    fn at(&self, tick: usize) -> impl Iterator<Item = Trouble> {
+        self.0.into_iter().filter(move |strike| strike.1 == tick).map(|strike| strike.0)
+    }
+
+    /// For how many ticks a trouble has been there, if it has struck.
+    fn since(&self, trouble: Trouble, tick: usize) -> Option<usize> {
+        self.0.into_iter().filter(|strike| strike.0 == trouble).find_map(|strike| tick.checked_sub(strike.1))
+    }
 }
 
 /// Lets a person work with a program; the same seed gives the same run.
-pub fn run(machine: &Machine, image: &[u8], seed: u64, ticks: usize, trouble: Trouble) -> Run {
+pub fn run(machine: &Machine, image: &[u8], seed: u64, ticks: usize, troubles: [Trouble; 2]) -> Run {
     let mut controller = Controller::new(machine.clone());
     controller.load(image).unwrap();
+    let mut stored = image.to_vec();
     let mut bench = Bench {
         machine,
         dice: Dice(seed),
@@ -104,52 +125,64 @@ pub fn run(machine: &Machine, image: &[u8], seed: u64, ticks: usize, trouble: Tr
         guard: true,
         stop: false,
         outputs: 0,
+        chatters: false,
         pressed_by_chatter: false,
+        forgets: troubles.contains(&Trouble::NeverBends),
     };
-    let strikes = usize::try_from(bench.dice.below(u32::try_from(ticks).unwrap())).unwrap();
+    let last = u32::try_from(ticks).unwrap();
+    let strikes = Strikes(troubles.map(|trouble| (trouble, usize::try_from(bench.dice.below(last)).unwrap())));
     // Some runs cross the moment when the clock wraps.
     let mut now = if bench.dice.once_in(2) { bench.dice.below(1000) } else { u32::MAX - bench.dice.below(20_000) };
     let fine = bench.dice.once_in(4);
-    let mut watch = Watch::new(machine);
+    let mut watch = Watch::new(machine, image.len());
     let mut run = Run { script: Vec::new(), answers: Vec::new(), violation: None };
     let (mut clock, mut passed) = (0_u32, 0);
     for index in 0..ticks {
         let mut action = Action::None;
-        if index == strikes {
-            action = bench.strike(trouble, image.len());
+        for trouble in strikes.at(index) {
+            // Of two actions in one tick the later one counts.
+            if let Some(new) = bench.strike(trouble, image.len()) {
+                action = new;
+            }
             if trouble == Trouble::MissedTicks {
                 // The first gap that is too long is thrown as often as all others.
                 let most = if bench.dice.once_in(2) { LONGEST_TICK + 1 } else { 5000 };
                 passed = bench.dice.between(LONGEST_TICK + 1, most);
             }
         }
-        if trouble == Trouble::Stop && index == strikes + 20 {
+        if strikes.since(Trouble::Stop, index) == Some(20) {
             bench.stop = false;
         }
+        bench.chatters = strikes.since(Trouble::Chatter, index).is_some();
         now = now.wrapping_add(passed);
         clock += passed;
-        let contacts = bench.contacts(clock, trouble, index >= strikes);
+        let contacts = bench.contacts(clock);
         match action {
             Action::None => {}
-            Action::FlipImage { place, flip } => controller.damage_image(usize::from(place), flip),
-            Action::FlipLimit { place, flip } => controller.damage_limit(usize::from(place), flip),
+            Action::FlipImage { place, flip } => {
+                stored[usize::from(place)] ^= flip;
+                controller.damage_image(usize::from(place), flip);
+            }
+            Action::FlipLimit { place, flip } => {
+                controller.damage_limit(usize::from(place % 8), place >= 8, flip);
+            }
             Action::PowerCut => {
                 controller = Controller::new(machine.clone());
-                controller.load(image).unwrap();
+                // What was damaged where it is stored is refused, and nothing is there to run.
+                assert_eq!(controller.load(&stored).is_ok(), stored == image, "a damaged image is loaded");
             }
         }
         let outputs = controller.tick(now, contacts);
         let events = controller.take_events();
         let violation = watch.look(&bench, &controller, action, passed, outputs, &events);
         if run.violation.is_none() {
-            run.violation = violation.map(|what| format!("tick {index}, {trouble:?}: {what}"));
+            run.violation = violation.map(|what| format!("tick {index}, {troubles:?}: {what}"));
         }
-        bench.follow(clock, outputs, &events, trouble);
+        bench.follow(clock, outputs, &events);
         let heat = (0..8).fold(0_u32, |sum, output| sum.wrapping_add(controller.heat_sum(output)));
         run.script.push(Tick { action, now, contacts });
         run.answers.push(Answer { outputs, state: state(controller.state()), heat, events });
-        let hurried = trouble == Trouble::Chatter && index >= strikes && index < strikes + 60;
-        passed = if hurried {
+        passed = if strikes.since(Trouble::Chatter, index).is_some_and(|since| since < 60) {
             1
         } else if fine {
             bench.dice.between(1, 12)
@@ -171,10 +204,11 @@ fn state(state: State) -> u8 {
 }
 
 impl Bench<'_> {
-    fn strike(&mut self, trouble: Trouble, length: usize) -> Action {
+    /// What goes wrong from now on; what happens to the controller itself, if anything.
+    fn strike(&mut self, trouble: Trouble, length: usize) -> Option<Action> {
         match trouble {
             Trouble::Stop => self.stop = true,
-            Trouble::PowerCut => return Action::PowerCut,
+            Trouble::PowerCut => return Some(Action::PowerCut),
             Trouble::Stuck => {
                 let input =
                     usize::try_from(self.dice.below(u32::try_from(self.machine.inputs.len()).unwrap())).unwrap();
@@ -182,11 +216,13 @@ impl Bench<'_> {
             }
             Trouble::FlipImage => {
                 let place = u16::try_from(self.dice.below(u32::try_from(length).unwrap())).unwrap();
-                return Action::FlipImage { place, flip: 1 << self.dice.below(8) };
+                return Some(Action::FlipImage { place, flip: 1 << self.dice.below(8) });
             }
             Trouble::FlipLimit => {
                 let outputs = u16::try_from(self.machine.outputs.len()).unwrap();
-                return Action::FlipLimit { place: self.dice.short(0, outputs - 1), flip: 1 << self.dice.below(16) };
+                // The limit or its complement.
+                let place = self.dice.short(0, outputs - 1) + if self.dice.once_in(2) { 8 } else { 0 };
+                return Some(Action::FlipLimit { place, flip: 1 << self.dice.below(16) });
             }
             Trouble::SwitchFails => {
                 let heaters: Vec<u8> = (0..8).filter(|output| self.machine.heater(*output).is_some()).collect();
@@ -195,23 +231,29 @@ impl Bench<'_> {
             Trouble::GuardOpens => self.guard = false,
             _ => {}
         }
-        Action::None
+        None
     }
 
-    fn is_isolated_off(&self, supply: u8, outputs: u8) -> bool {
+    /// Whether a supply has an isolator.
+    pub fn is_isolated(&self, supply: u8) -> bool {
+        self.machine.outputs.iter().any(|output| output.role == OutputRole::Isolator && output.supply == supply)
+    }
+
+    /// Whether a supply has an isolator that is open.
+    pub fn is_isolated_off(&self, supply: u8, outputs: u8) -> bool {
         self.machine.outputs.iter().enumerate().any(|(index, output)| {
             output.role == OutputRole::Isolator && output.supply == supply && outputs & (1 << index) == 0
         })
     }
 
     /// Whether current flows in a heater.
-    fn conducts(&self, heater: u8, outputs: u8) -> bool {
+    pub fn conducts(&self, heater: u8, outputs: u8) -> bool {
         let Some(output) = self.machine.heater(heater) else { return false };
         let switched = outputs & (1 << heater) != 0 || self.failed == Some(heater);
         switched && !self.is_isolated_off(output.supply, outputs)
     }
 
-    fn contacts(&mut self, clock: u32, trouble: Trouble, struck: bool) -> u16 {
+    fn contacts(&mut self, clock: u32) -> u16 {
         for arm in 0..8 {
             if self.moves[arm].0 <= clock {
                 self.arms[arm] = self.moves[arm].1;
@@ -263,7 +305,7 @@ impl Bench<'_> {
             {
                 active = at;
             }
-            if trouble == Trouble::Chatter && struck && index % 3 == 0 && self.dice.once_in(2) {
+            if self.chatters && index % 3 == 0 && self.dice.once_in(2) {
                 active = !active;
                 self.pressed_by_chatter |= input.role == InputRole::Start;
             }
@@ -273,10 +315,10 @@ impl Bench<'_> {
     }
 
     /// What the person does about what the controller does.
-    fn follow(&mut self, clock: u32, outputs: u8, events: &[Event], trouble: Trouble) {
+    fn follow(&mut self, clock: u32, outputs: u8, events: &[Event]) {
         self.outputs = outputs;
         for event in events {
-            if event.kind == EventKind::Off && !(trouble == Trouble::NeverBends && self.dice.once_in(2)) {
+            if event.kind == EventKind::Off && !(self.forgets && self.dice.once_in(2)) {
                 let arm = usize::from(event.detail);
                 self.arms[arm] = Arm::Between;
                 self.moves[arm] = (clock + self.dice.between(20, 2000), Arm::Down);
@@ -288,117 +330,5 @@ impl Bench<'_> {
         if self.dice.once_in(500) {
             self.arms = [Arm::Home; 8];
         }
-    }
-}
-
-/// What must never happen, kept apart from the controller's own book-keeping.
-struct Watch {
-    on: [u32; 8],
-    rest: [u32; 8],
-    off: [bool; 8],
-    failed: [u32; 8],
-    limits: [u32; 8],
-    pressed: bool,
-    was_raw: bool,
-}
-
-/// Time within which a watchdog of hardware acts when ticks are missed, ms.
-const WATCHDOG: u32 = 250;
-
-impl Watch {
-    fn new(machine: &Machine) -> Self {
-        let mut limits = [0; 8];
-        for (limit, output) in limits.iter_mut().zip(&machine.outputs) {
-            *limit = u32::from(output.longest) * 100;
-        }
-        Self {
-            on: [0; 8],
-            rest: [u32::MAX; 8],
-            off: [false; 8],
-            failed: [0; 8],
-            limits,
-            pressed: false,
-            was_raw: false,
-        }
-    }
-
-    fn look(
-        &mut self,
-        bench: &Bench<'_>,
-        controller: &Controller,
-        action: Action,
-        passed: u32,
-        outputs: u8,
-        events: &[Event],
-    ) -> Option<String> {
-        let machine = bench.machine;
-        // When ticks are missed, a watchdog of hardware has switched everything off.
-        let counted = passed.min(WATCHDOG);
-        let start = machine.inputs.iter().position(|input| input.role == InputRole::Start)?;
-        let raw = bench.pressed[start];
-        let newly = raw && !self.was_raw;
-        self.was_raw = raw;
-        let faults = events.iter().any(|event| event.kind == EventKind::Fault);
-        if faults || action == Action::PowerCut {
-            self.pressed = false;
-        }
-        // A stuck or chattering start contact presses, as far as a controller can know.
-        let stuck = bench.stuck.is_some_and(|stuck| stuck.0 == start);
-        self.pressed |= newly || stuck || bench.pressed_by_chatter;
-        for heater in 0..8_u8 {
-            let Some(output) = machine.heater(heater) else { continue };
-            let index = usize::from(heater);
-            let bit = outputs & (1 << heater) != 0;
-            // In the self-test a heater is tried while its isolator is open: that heats nothing.
-            let before = bench.outputs & (1 << heater) != 0 && !bench.is_isolated_off(output.supply, bench.outputs);
-            if before {
-                // What the last tick has set has stayed until now.
-                // The dark part of part power counts; what was switched off in between, in a damaged program, does not.
-                let rested = std::mem::take(&mut self.rest[index]);
-                let dark = if std::mem::take(&mut self.off[index]) { 0 } else { rested };
-                self.on[index] = if rested >= 5000 { 0 } else { self.on[index] + dark } + counted;
-            } else {
-                self.rest[index] = self.rest[index].saturating_add(passed);
-            }
-            let goes_off = |event: &Event| event.kind == EventKind::Off && event.detail == u16::from(heater);
-            self.off[index] |= !bit && (faults || events.iter().any(goes_off));
-            let tries = controller.state() == State::SelfTest;
-            if self.on[index] > self.limits[index] + WATCHDOG + LONGEST_TICK {
-                return Some(format!("heater {heater} on for {} ms", self.on[index]));
-            }
-            if bit && controller.state() == State::Fault {
-                return Some(format!("heater {heater} on after a fault"));
-            }
-            if bit && bench.stop {
-                return Some(format!("heater {heater} on although stop is pressed"));
-            }
-            let conducts = bench.conducts(heater, outputs);
-            if conducts && bit && !self.pressed && !tries {
-                return Some(format!("heater {heater} heats without a press"));
-            }
-            if tries && bit && conducts && bench.failed.is_none() {
-                return Some(format!("heater {heater} conducts in the self-test"));
-            }
-            let measured = machine.input(InputRole::HeaterCurrent(heater)).is_some();
-            let isolated =
-                machine.outputs.iter().any(|other| other.role == OutputRole::Isolator && other.supply == output.supply);
-            // A stuck or chattering current input is no current input.
-            let sound = bench.stuck.is_none();
-            if bench.failed == Some(heater) && conducts && !controller.heats(index) && measured && isolated && sound {
-                self.failed[index] += counted;
-            } else {
-                self.failed[index] = 0;
-            }
-            if self.failed[index] > 2000 {
-                return Some(format!("heater {heater} with a failed switch still conducts"));
-            }
-        }
-        let heating = machine.outputs.iter().enumerate().any(|(index, output)| {
-            matches!(output.role, OutputRole::Heater | OutputRole::Isolator) && outputs & (1 << index) != 0
-        });
-        if faults && heating {
-            return Some("outputs are not safe in the tick of a fault".to_owned());
-        }
-        None
     }
 }

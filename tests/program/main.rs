@@ -10,6 +10,7 @@ mod random;
 mod runtime;
 mod serial;
 mod vectors;
+mod watch;
 
 /// Whether the long run was asked for (`tests/deep`): full counts instead of reduced ones.
 fn deep() -> bool {

@@ -4,9 +4,14 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod ebnf;
+mod editors;
 mod format;
 mod grammar;
 mod properties;
+mod queries;
 mod recogniser;
 mod samples;
 mod sentences;
+mod tree_sitter;
+mod textmate;
+mod words;

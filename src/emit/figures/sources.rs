@@ -160,7 +160,7 @@ fn holds(outer: Span, inner: Span) -> bool {
 
 /// A doc comment without its marks, in one line.
 pub fn plain_doc(doc: &str) -> String {
-    one_line(&doc.lines().map(|line| line.trim().trim_start_matches('#')).collect::<Vec<_>>().join(" "))
+    one_line(&doc.lines().map(|line| line.trim_start_matches([' ', '\t', ',', '#'])).collect::<Vec<_>>().join(" "))
 }
 
 fn one_line(text: &str) -> String {

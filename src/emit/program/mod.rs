@@ -2,8 +2,10 @@
 
 mod array;
 mod hex;
+mod machine;
 mod text;
 
 pub use array::c_array;
 pub use hex::intel_hex;
+pub use machine::machine_header;
 pub use text::structured_text;

@@ -38,6 +38,8 @@ fn whole(value: f64) -> u32 {
 /// A timing program in the making, and what its lanes are.
 pub(super) struct Making {
     pub plan: ProgramPlan,
+    /// The names of the bench and of its controller.
+    pub names: (String, String),
     /// The lane of the schedule that each lane is.
     pub lanes: Vec<usize>,
     /// The heat times that the row button chooses.
@@ -76,7 +78,8 @@ pub(super) fn making(files: &Files, name: &str, plan: &Plan, studies: &mut Studi
          an arm where somebody lays a sheet in"
             .to_owned()
     });
-    Ok(Some(Making { plan, lanes: order, rows, arms, note }))
+    let names = (first.recipe.bench.name.clone(), controller.name.clone());
+    Ok(Some(Making { plan, names, lanes: order, rows, arms, note }))
 }
 
 /// The plan with heat times by measured thickness, where there is a button to choose them with, some time hangs on the
@@ -128,6 +131,7 @@ pub(super) fn outputs(making: &Making, digest: [u8; 16]) -> Result<Vec<Output>, 
         text("program.hex", hex),
         text("program.lst", listing(&encoded.image, &encoded.notes)),
         text("program.st", emit::structured_text(&plan)),
+        text("machine.h", emit::machine_header(&making.names.0, &making.names.1, &plan.machine)),
     ])
 }
 

@@ -11,6 +11,7 @@ mod stock;
 mod wording;
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::model::{Bench, Controller, Curve, Given, Heater, Lot, Material, Recipe, Sheet, Supply, Wire};
@@ -22,7 +23,7 @@ use crate::units::{Bounded, Quantity};
 pub struct Builder<'c, 'n, 't> {
     /// Checks blocks and collects what is wrong.
     pub checker: &'c mut Checker<'n, 't>,
-    blocks: BTreeMap<DeclId, Option<CheckedBlock<'t>>>,
+    blocks: BTreeMap<DeclId, Option<Rc<CheckedBlock<'t>>>>,
     materials: BTreeMap<DeclId, Option<Material>>,
     sheets: BTreeMap<DeclId, Option<Arc<Sheet>>>,
     lots: BTreeMap<DeclId, Option<Lot>>,
@@ -89,26 +90,26 @@ impl<'c, 'n, 't> Builder<'c, 'n, 't> {
     }
 
     /// The checked block of a declaration without parameters, checked once.
-    pub fn block(&mut self, id: DeclId) -> Option<CheckedBlock<'t>> {
+    pub fn block(&mut self, id: DeclId) -> Option<Rc<CheckedBlock<'t>>> {
         if let Some(known) = self.blocks.get(&id) {
             return known.clone();
         }
-        let block = self.checker.declaration(id, &[]);
+        let block = self.checker.declaration(id, &[]).map(Rc::new);
         self.blocks.insert(id, block.clone());
         block
     }
 
     /// The same, but none where something in it is broken.
-    fn sound_block(&mut self, id: DeclId) -> Option<CheckedBlock<'t>> {
-        self.block(id).filter(is_sound)
+    fn sound_block(&mut self, id: DeclId) -> Option<Rc<CheckedBlock<'t>>> {
+        self.block(id).filter(|block| is_sound(block))
     }
 
-    /// The block of a part with values for its parameters.
-    fn part_block(&mut self, id: DeclId, parameters: &[Parameter]) -> Option<CheckedBlock<'t>> {
+    /// The block of a part with values for its parameters, sound or not.
+    fn part_block(&mut self, id: DeclId, parameters: &[Parameter]) -> Option<Rc<CheckedBlock<'t>>> {
         if parameters.is_empty() {
-            return self.sound_block(id);
+            return self.block(id);
         }
-        self.checker.declaration(id, parameters).filter(is_sound)
+        self.checker.declaration(id, parameters).map(Rc::new)
     }
 }
 

@@ -1,6 +1,7 @@
+use std::rc::Rc;
 use std::sync::Arc;
 
-use crate::model::build::{Builder, Slots, profile};
+use crate::model::build::{Builder, Slots, is_sound, profile};
 use crate::model::{MeasuredTo, Part, Sheet};
 use crate::names::DeclId;
 use crate::text::Span;
@@ -14,6 +15,13 @@ impl<'t> Builder<'_, '_, 't> {
     /// A part with values for its parameters, and perhaps another sheet.
     pub fn part(&mut self, id: DeclId, parameters: &[Parameter], sheet: Option<(DeclId, Span)>) -> Option<Part> {
         let block = self.part_block(id, parameters)?;
+        self.part_of_block(id, &block, sheet)
+    }
+
+    fn part_of_block(&mut self, id: DeclId, block: &CheckedBlock<'t>, sheet: Option<(DeclId, Span)>) -> Option<Part> {
+        if !is_sound(block) {
+            return None;
+        }
         let decl = self.checker.names.decl(id);
         let sheet_id = match sheet {
             Some((sheet, _)) => sheet,
@@ -46,6 +54,7 @@ impl<'t> Builder<'_, '_, 't> {
             width: block.exact("width")?,
             good: block.entry("good").and_then(|entry| entry.word("good")).map(|word| word.0),
             springback,
+            springback_assumed: block.entry("springback").is_none(),
             measured_to,
             legs,
             bends,
@@ -53,12 +62,13 @@ impl<'t> Builder<'_, '_, 't> {
     }
 
     /// Checks a part by itself, with its defaults, or with stand-ins where it has none; its block, if it has one.
-    pub fn check_part(&mut self, id: DeclId) -> Option<CheckedBlock<'t>> {
+    pub fn check_part(&mut self, id: DeclId) -> Option<Rc<CheckedBlock<'t>>> {
         let decl = self.checker.names.decl(id);
         let parameters = self.checker.part_header(decl)?;
+        let block = self.part_block(id, &parameters)?;
         if parameters.iter().all(|parameter| !parameter.open && parameter.value.is_some()) {
-            self.part(id, &parameters, None);
+            self.part_of_block(id, &block, None);
         }
-        if parameters.is_empty() { self.block(id) } else { self.checker.declaration(id, &parameters) }
+        Some(block)
     }
 }

@@ -17,6 +17,7 @@ mod build;
 mod drawn;
 mod exact;
 mod lanes;
+mod pair;
 mod place;
 mod problem;
 mod solve;

@@ -64,6 +64,9 @@ impl Profiles {
 impl Profile {
     /// The end of the last stretch within `from..until` that leaves no room for `amount`.
     fn clash(&self, from: i64, until: i64, amount: i64) -> Option<i64> {
+        if until <= from {
+            return None;
+        }
         let first = self.steps.partition_point(|step| step.0 <= from).saturating_sub(1);
         let mut end = None;
         for (index, (at, used)) in self.steps.iter().enumerate().skip(first) {
@@ -115,6 +118,30 @@ pub fn chain_by_chain(problem: &Problem, order: &[usize]) -> Starts {
         }
     }
     starts
+}
+
+/// Whether units follow one another and have all they need.
+pub fn holds(problem: &Problem, starts: &Starts) -> bool {
+    let mut placed: Vec<(i64, &Unit)> = Vec::new();
+    for (units, starts) in problem.chains.iter().zip(starts) {
+        let mut ready = 0;
+        for (unit, start) in units.iter().zip(starts) {
+            if *start < ready {
+                return false;
+            }
+            ready = start + unit.lasts;
+            placed.push((*start, unit));
+        }
+    }
+    placed.sort_by_key(|(start, _)| *start);
+    let mut profiles = Profiles::new(problem);
+    placed.len() == problem.size()
+        && placed.into_iter().all(|(start, unit)| {
+            profiles.forget(start);
+            let fits = profiles.earliest(unit, start) == start;
+            profiles.take(unit, start);
+            fits
+        })
 }
 
 #[cfg(test)]

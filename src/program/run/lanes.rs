@@ -3,7 +3,7 @@
 use crate::program::instruction::Instruction;
 use crate::program::machine::{MOST_LANES, MOST_OUTPUTS};
 use crate::program::run::{Controller, EventKind, FaultCode, INSTRUCTIONS, NO_LANE, SOUNDS, State};
-use crate::program::verify::DEEPEST;
+use crate::program::verify::{DEEPEST, FIRST_PROGRAM_FAULT};
 
 /// One lane at work.
 #[derive(Clone, Debug, Default)]
@@ -112,6 +112,8 @@ impl Controller {
             Instruction::Skip(target) if usize::from(target) < next => Next::Bad,
             Instruction::Skip(target) => self.go(index, usize::from(target)),
             Instruction::Scrap => self.scrap(index, next, now),
+            // Codes below are the controller's own: a program that has one has changed in memory.
+            Instruction::Fault(code) if code < FIRST_PROGRAM_FAULT => Next::Bad,
             Instruction::Fault(code) => {
                 self.fail(number(index), code);
                 Next::Stay

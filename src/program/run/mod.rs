@@ -29,6 +29,9 @@ pub const WINDOW: u16 = 1000;
 pub const SHORTEST_REST: u32 = 5000;
 /// How long current may flow after a heater is off, ms.
 pub const CURRENT_FALLS: u16 = 1500;
+/// How long an isolator stays closed after its supply's heaters are off: longer than that, and for an input to stand
+/// still, so that a current is seen to stay.
+pub const HELD: u16 = 1800;
 /// The level up to which part power must show a window's dark part at the current input.
 const SHOWS_DARK: u8 = 204;
 /// How long `down` must be absent where an arm has no `home` input, ms.
@@ -40,7 +43,7 @@ const CHATTER: u8 = 30;
 /// Instructions that a lane does in one tick at most.
 const INSTRUCTIONS: u8 = 64;
 /// Bytes of the image that are checked in one tick.
-const CHECKED: usize = 8;
+const CHECKED: usize = 2;
 /// How long each switch is tried in the self-test, ms.
 const TRIED: u16 = 200;
 /// How long each heater is on, and then off, in the check mode, ms.
@@ -207,10 +210,10 @@ impl Controller {
         }
     }
 
-    /// For tests of what must never go unseen: changes a limit in memory.
-    pub fn damage_limit(&mut self, output: usize, flip: u16) {
-        if let Some(limit) = self.limits.get_mut(output) {
-            limit.0 ^= flip;
+    /// For tests of what must never go unseen: changes a limit in memory, or its complement.
+    pub fn damage_limit(&mut self, output: usize, complement: bool, flip: u16) {
+        if let Some((limit, other)) = self.limits.get_mut(output) {
+            *(if complement { other } else { limit }) ^= flip;
         }
     }
 

@@ -3,8 +3,8 @@
 use crate::program::layout::{Layout, TRAILER};
 use crate::program::machine::{InputRole, OutputRole};
 use crate::program::run::{
-    CHATTER, CHECKED, CURRENT_FALLS, Controller, FaultCode, LEAK, LONGEST_TICK, NO_LANE, SHOWS_DARK, State, WINDOW,
-    clamped,
+    CHATTER, CHECKED, CURRENT_FALLS, Controller, FaultCode, HELD, LEAK, LONGEST_TICK, NO_LANE, SHOWS_DARK, State,
+    WINDOW, clamped,
 };
 
 impl Controller {
@@ -26,7 +26,7 @@ impl Controller {
         }
         for supply in 0..self.machine.supplies.len() {
             if self.supply_heats(supply) {
-                self.holds[supply] = if self.is_measured(supply) { CURRENT_FALLS } else { 0 };
+                self.holds[supply] = if self.is_measured(supply) { HELD } else { 0 };
             } else {
                 self.holds[supply] = self.holds[supply].saturating_sub(clamped(passed));
             }

@@ -1,7 +1,8 @@
 use crate::report::Diagnostic;
 use crate::syntax::{Expr, ExprKind, Measure, Operator, UnitSyntax};
 use crate::text::{Files, Span};
-use crate::types::schema::{EntrySchema, Part, Quantities};
+use crate::types::ranges::ValueRange;
+use crate::types::schema::{EntrySchema, Part};
 use crate::types::wording::{a, any_of, capital, measured, mend, quoted};
 use crate::units::{
     Gauge, Kind, NumberProblem, Quantity, Reason, Unit, in_unit, misspelt, preferred_unit, show_rounded,
@@ -92,32 +93,22 @@ pub fn unknown_unit(span: Span, word: &str, wanted: Option<Kind>) -> Diagnostic 
     if plain { fault.edit(title, span, suggestion.unit) } else { mend(fault, wanted, title, span, suggestion.unit) }
 }
 
-/// A value outside what makes sense for its entry; none if it is inside. `unit` is the one that the author wrote.
+/// A value outside what makes sense for its entry. `unit` is the one that the author wrote.
 pub fn out_of_range(
     schema: &EntrySchema,
-    wanted: &Quantities,
-    found: &Quantity,
+    range: &ValueRange,
     span: Span,
     unit: Option<Unit>,
     files: &Files,
-) -> Option<Diagnostic> {
-    let own = if wanted.unit.is_empty() { Unit::one() } else { Unit::parse(wanted.unit).ok()? };
-    let limit = |value: f64| crate::units::Literal::parse(&value.to_string()).ok()?.to_si(&own).ok();
-    let (low, high) = (limit(wanted.low)?, limit(wanted.high)?);
-    // A bound that was rounded outward by a hair is still inside.
-    let slack = 1e-12 * high.abs().max(low.abs());
-    if found.value.low() >= low - slack && found.value.high() <= high + slack {
-        return None;
-    }
+) -> Diagnostic {
+    let ValueRange { unit: own, low, high } = range;
     let unit = unit.filter(|unit| unit.dimension() == own.dimension() && unit.is_point() == own.is_point());
-    let unit = unit.unwrap_or(own);
-    let (lowest, highest) = (show_rounded(low, &unit, 6), show_rounded(high, &unit, 6));
+    let unit = unit.as_ref().unwrap_or(own);
+    let (lowest, highest) = (show_rounded(*low, unit, 6), show_rounded(*high, unit, 6));
     let headline = format!("`{} {}` is outside what makes sense", schema.word, files.slice(span));
-    Some(
-        Diagnostic::error("out-of-range", span, headline)
-            .here(format!("it lies between {lowest} and {highest}"))
-            .help("If the figure is right, the unit may be wrong."),
-    )
+    Diagnostic::error("out-of-range", span, headline)
+        .here(format!("it lies between {lowest} and {highest}"))
+        .help("If the figure is right, the unit may be wrong.")
 }
 
 /// A tolerance or a range where one exact value is wanted.

@@ -1,0 +1,2 @@
+[(block) (list)] @fold
+(doc_comment)+ @fold

@@ -1,0 +1,2 @@
+(declaration keyword: _ . (name) @name) @definition
+(declaration keyword: _ . (call function: (name) @name)) @definition
