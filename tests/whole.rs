@@ -24,6 +24,7 @@ mod poor;
 mod readme;
 mod reference_page;
 mod rehearse;
+mod settings;
 mod timing;
 mod twenty;
 mod wrong;
