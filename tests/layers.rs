@@ -6,9 +6,9 @@ use std::path::{Path, PathBuf};
 use crate::common::root;
 
 /// Each module uses only what stands before it; `cli` and `server` stand side by side.
-const LIST: [&str; 16] = [
-    "text", "report", "units", "syntax", "format", "names", "types", "model", "physics", "plan", "program", "lint",
-    "emit", "library", "cli", "server",
+const LIST: [&str; 17] = [
+    "text", "report", "units", "syntax", "format", "names", "types", "model", "physics", "plan", "program", "rehearse",
+    "lint", "emit", "library", "cli", "server",
 ];
 
 /// A longer file gives its reason in its header, in a sentence that begins with "Long because".

@@ -32,12 +32,16 @@ impl Brute<'_> {
             return *known;
         }
         let lay = Lay::new(self.recipe, self.blank, choice, made, self.swings[choice.bend]);
-        let touches = lay.pose.touches(&lay.section);
         let impossible = lay.short_of_grip.is_some() || lay.fence_out_of_reach;
+        let fence = lay.fence;
+        // With the sheet at the worst of its expected, least and greatest thickness.
+        let known = &self.recipe.part.sheet.thickness.value;
+        let thick = |thickness: f64| lay.pose.with_thickness(thickness).touches(&lay.section);
+        let touches = [known.nominal(), known.low(), known.high()].map(thick).concat();
         let state =
             if impossible || touches.iter().any(|touch| touch.collides) { 2 } else { u8::from(!touches.is_empty()) };
-        self.poses.insert(key, (state, lay.fence));
-        (state, lay.fence)
+        self.poses.insert(key, (state, fence));
+        (state, fence)
     }
 
     fn go(&mut self, way: &mut Vec<(Choice, f64)>, counts: Counts) {

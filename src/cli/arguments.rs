@@ -2,6 +2,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ColorChoice, Parser, Subcommand, ValueEnum};
 
+use crate::library::{FAULTS, Fault, trouble};
 use crate::report::Class;
 use crate::types::Date;
 
@@ -25,12 +26,14 @@ pub enum Command {
     Completions(CompletionsArguments),
     Figures(FiguresArguments),
     Format(FormatArguments),
+    LanguageServer(LanguageServerArguments),
     Lint(LintArguments),
     Listing(ListingArguments),
     /// Print the man page
     Manual,
     /// Print the language reference
     Reference,
+    Rehearse(RehearseArguments),
     Rules(RulesArguments),
     Send(SendArguments),
     Start(StartArguments),
@@ -53,6 +56,43 @@ pub struct CompileArguments {
     pub no_cache: bool,
     #[command(flatten)]
     pub report: ReportArguments,
+}
+
+/// Run the timing program of a recipe or batch on a simulated bench
+///
+/// The very bytes that `compile` writes are run, tick by tick, with simulated wires, shields, sheet and supply, and a person
+/// who does what the calls ask as the schedule has it. Faults can be chosen. Tells when the sheet was outside its window, a
+/// heater beyond its limit or a supply overloaded, and then ends with 1. It never starts anything real.
+#[derive(Debug, Args)]
+#[command(after_help = rehearse_help())]
+pub struct RehearseArguments {
+    /// The file that declares the recipe or batch; `-` reads from standard input
+    pub file: PathBuf,
+    /// A recipe or batch; needed where the file declares several
+    pub name: Option<String>,
+    /// What goes wrong: a name of the list below, with an arm (`:ARM`) and the time after the start (`@TIME`) if wanted. Can
+    /// be given several times
+    #[arg(long = "fault", value_name = "NAME[:ARM][@TIME]", value_parser = trouble)]
+    pub faults: Vec<Fault>,
+    /// How many parts of a recipe are made; a batch is made whole
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=1000))]
+    pub parts: u64,
+    /// Write the chart to this file, as SVG
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
+    /// Compute every bend anew, and keep nothing for the next run
+    #[arg(long)]
+    pub no_cache: bool,
+    /// How the rehearsal is reported
+    #[arg(long, value_enum, default_value_t = Form::Text)]
+    pub report: Form,
+}
+
+/// Examples, and every fault with what it means.
+fn rehearse_help() -> String {
+    let examples = "Examples:\n  withy rehearse recipes/dust_cover.withy\n  withy rehearse recipes/field_lab.withy --fault stop@20min --chart stop.svg\n  withy rehearse recipes/dust_cover.withy --fault late-hands --fault cold-room\n\nFaults; without a time they come in the middle of the first heat of a part:\n";
+    let faults = FAULTS.iter().map(|(name, meaning, _)| format!("  {name:<14} {meaning}\n"));
+    examples.to_owned() + faults.collect::<String>().trim_end()
 }
 
 /// Show what changes at the bench between two versions of a file
@@ -157,6 +197,18 @@ pub struct LintArguments {
     pub today: Option<Date>,
     #[command(flatten)]
     pub report: ReportArguments,
+}
+
+/// Serve an editor: errors, figures and mends as you type
+///
+/// Speaks the Language Server Protocol over standard input and output; an editor starts it, not a person. It reads the
+/// same `withy.toml` and finds the same as `withy lint`. Ends with 1 if the editor goes away without saying so.
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  withy language-server")]
+pub struct LanguageServerArguments {
+    /// Standard input and output, which is all there is: some editors ask for it
+    #[arg(long)]
+    pub stdio: bool,
 }
 
 /// Check a timing program and list what it does

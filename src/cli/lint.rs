@@ -9,7 +9,7 @@ use crate::cli::output::{outcome, print, report, to_terminal};
 use crate::cli::paths::{Opened, open};
 use crate::library::{
     Baseline, Checked, Chosen, Depth, Disk, Io, Loaded, MendOutcome, Mended, Purpose, Task, changed_since, check_with,
-    concerned, load, mend, offer_uses,
+    concerned, load, mend, offer_uses, system_date,
 };
 use crate::report::edit;
 use crate::types::Date;
@@ -169,10 +169,4 @@ fn held(
         }
     }
     Ok(Exit::Clean)
-}
-
-/// The day by the system's clock, in UTC; only `lint` ever asks for it.
-fn system_date() -> Option<Date> {
-    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).ok()?;
-    Date::from_days_since_1970(since.as_secs() / 86_400)
 }

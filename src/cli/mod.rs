@@ -16,6 +16,7 @@ mod listing;
 mod manual;
 mod output;
 mod paths;
+mod rehearse;
 mod rules;
 mod send;
 mod start;
@@ -28,8 +29,9 @@ use crate::cli::arguments::{Arguments, Command};
 
 pub use exit::Exit;
 
-/// Runs the command with the given arguments, the program's name first.
-pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
+/// Runs the command with the given arguments, the program's name first. `serve` is the language server, which stands
+/// beside this module; it tells whether it was ended in order.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, serve: impl FnOnce() -> bool) -> Exit {
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
         Err(error) => {
@@ -47,8 +49,16 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Exit {
         Command::Format(arguments) => format::run(&arguments),
         Command::Catalogue(arguments) => catalogue::run(&arguments),
         Command::Figures(arguments) => figures::run(&arguments),
+        Command::LanguageServer(_) => {
+            if serve() {
+                Exit::Clean
+            } else {
+                Exit::Findings
+            }
+        }
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Listing(arguments) => listing::run(&arguments),
+        Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::Send(arguments) => send::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),

@@ -35,6 +35,7 @@ pub fn run(arguments: &SendArguments) -> Exit {
         Ok(port) => Port(port),
         Err(error) => {
             eprintln!("withy: the port `{}` cannot be opened: {error}", arguments.port);
+            eprintln!("{}", what_to_do(&error));
             return Exit::Unreadable;
         }
     };
@@ -43,8 +44,37 @@ pub fn run(arguments: &SendArguments) -> Exit {
         Err(error) => {
             eprintln!("withy: {error}");
             // What is wrong with the program is a finding; what is wrong with the line is not.
-            if matches!(error, NotSent::Line(_)) { Exit::Unreadable } else { Exit::Findings }
+            if matches!(error, NotSent::Line(_) | NotSent::BrokenOff(..)) { Exit::Unreadable } else { Exit::Findings }
         }
+    }
+}
+
+/// What helps somebody whose port cannot be opened.
+fn what_to_do(error: &serialport::Error) -> String {
+    if matches!(error.kind(), serialport::ErrorKind::Io(std::io::ErrorKind::PermissionDenied)) {
+        return "You may not use it: ask whoever looks after this computer (on many systems, for the group `dialout`)."
+            .to_owned();
+    }
+    let ports = serialport::available_ports().unwrap_or_default();
+    if ports.is_empty() {
+        return "This computer has no serial port: is the controller's adapter plugged in?".to_owned();
+    }
+    let names: Vec<String> = ports.into_iter().map(|port| format!("`{}`", port.port_name)).collect();
+    format!(
+        "Ports of this computer: {}. Is the controller's adapter plugged in, and nothing else using it?",
+        names.join(", ")
+    )
+}
+
+/// What a controller is doing, by its number.
+fn doing(state: u8) -> &'static str {
+    match state {
+        0 => "tries its switches",
+        1 => "waits for a press on start",
+        2 => "runs its program",
+        3 => "reports a fault until somebody acknowledges it at the bench",
+        4 => "checks its heaters",
+        _ => "does something unknown",
     }
 }
 
@@ -65,6 +95,7 @@ fn talk(line: &mut dyn Line, image: Option<&[u8]>, log: bool) -> Result<String, 
     }
     let hello = client.hello()?;
     let _ = writeln!(text, "bench {:08x}, wiring {:08x}, room for {} bytes", hello.bench, hello.wiring, hello.space);
+    let _ = writeln!(text, "it {}", doing(hello.state));
     match &hello.loaded {
         Some((digest, name)) => {
             let _ = writeln!(text, "holds `{name}`, digest {}", hexadecimal(digest));

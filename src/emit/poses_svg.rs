@@ -120,35 +120,60 @@ fn face(recipe: &Recipe, bend: usize) -> &'static str {
 /// All frames under a heading.
 fn sheet(heading: &str, frames: &[Frame<'_>]) -> String {
     let rows = frames.len().div_ceil(COLUMNS).max(1);
+    // One scale for all, so that what looks longer is longer.
+    let by = frames.iter().map(|frame| View::new(frame.lay, frame.angle).fitting()).fold(f64::INFINITY, f64::min);
     let (width, height) = (FRAME.0 * COLUMNS as f64, FRAME.1 * rows as f64 + TOP);
     let mut svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\" \
          font-family=\"sans-serif\" font-size=\"12\">\n<title>{heading}</title>\n\
-         <style>.bench{{fill:#e4e4e4;stroke:#444;stroke-width:0.8}} .arm{{fill:#cfd8dc;stroke:#444;stroke-width:0.8}} \
+         <style>.bench{{fill:#e4e4e4;stroke:#444;stroke-width:0.8}} .fence{{fill:#b9a06a;stroke:#444;stroke-width:0.8}} .arm{{fill:#cfd8dc;stroke:#444;stroke-width:0.8}} \
          .rest{{fill:none;stroke:#777;stroke-width:0.8;stroke-dasharray:3 2}} \
          .sheet{{fill:#1565a0;stroke:#1565a0;stroke-width:0.4}} .hit{{fill:#c62828;stroke:#c62828}} \
          .note{{fill:#444;font-size:11px}}</style>\n<rect width=\"{w}\" height=\"{h}\" fill=\"#fff\"/>\n\
          <text x=\"12\" y=\"22\" font-size=\"16\">{heading}</text>\n\
-         <text x=\"12\" y=\"39\" class=\"note\">cross-section; pale: the sheet as it is laid in; dashed: the arm at rest; red: \
-         something is in the way</text>\n",
+         <text x=\"12\" y=\"39\" class=\"note\">cross-section; pale: the sheet as it is laid in; dashed: the arm at rest; brown: \
+         the fence; red: something is in the way</text>\n",
         w = decimal(width, 1),
         h = decimal(height, 1),
         heading = escaped(heading),
     );
+    if by.is_finite() {
+        svg.push_str(&scale_bar(by, width));
+    }
     for (index, frame) in frames.iter().enumerate() {
         let left = FRAME.0 * (index % COLUMNS) as f64;
         let top = TOP + FRAME.1 * (index / COLUMNS) as f64;
         let _ = writeln!(svg, "<g transform=\"translate({} {})\">", decimal(left, 1), decimal(top, 1));
-        svg.push_str(&frame.drawn());
+        svg.push_str(&frame.drawn(by));
         svg.push_str("</g>\n");
     }
     svg.push_str("</svg>\n");
     svg
 }
 
+/// A length that is drawn to the scale of the pictures, at the right of the heading.
+fn scale_bar(by: f64, width: f64) -> String {
+    const STEPS: [f64; 10] = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0];
+    let length = STEPS.into_iter().rev().find(|length| length * by <= 120.0).unwrap_or(STEPS[0]);
+    let (right, y) = (width - 12.0, 20.0);
+    let left = right - length * by;
+    format!(
+        "<path d=\"M{l} {a}V{b}M{l} {y}H{r}M{r} {a}V{b}\" fill=\"none\" stroke=\"#222\"/>\n\
+         <text x=\"{t}\" y=\"{w}\" class=\"note\" text-anchor=\"end\">{} mm</text>\n",
+        decimal(length * 1e3, 0),
+        l = decimal(left, 2),
+        r = decimal(right, 2),
+        a = decimal(y - 4.0, 1),
+        b = decimal(y + 4.0, 1),
+        y = decimal(y, 1),
+        t = decimal(left - 6.0, 1),
+        w = decimal(y + 4.0, 1),
+    )
+}
+
 impl Frame<'_> {
-    fn drawn(&self) -> String {
-        let scale = Scale::new(self.lay, self.angle);
+    fn drawn(&self, by: f64) -> String {
+        let scale = View::new(self.lay, self.angle).at(by);
         let pose = &self.lay.pose;
         let section = &self.lay.section;
         let motion = pose.swing.motion(self.angle);
@@ -159,9 +184,9 @@ impl Frame<'_> {
         }
         let clamp = section.clamp(pose.swing.thickness).shape;
         let _ = writeln!(text, "<path class=\"bench\" d=\"{}\"/>", scale.path(&clamp));
-        let back = -self.lay.fence - section.shift;
-        let fence = Convex::rectangle(back - 0.004, back, 0.0, 0.015);
-        let _ = writeln!(text, "<path class=\"bench\" d=\"{}\"/>", scale.path(&fence));
+        if let Some(fence) = section.fence_body() {
+            let _ = writeln!(text, "<path class=\"fence\" d=\"{}\"/>", scale.path(&fence.shape));
+        }
         if let Some(above) = section.above_body(pose.swing.thickness) {
             let _ = writeln!(text, "<path class=\"rest\" d=\"{}\"/>", scale.path(&above.shape));
         }
@@ -181,10 +206,57 @@ impl Frame<'_> {
         for (line, foot) in self.foot.iter().take(2).enumerate() {
             text.push_str(&words(12.0, FRAME.1 - FOOT + 14.0 + 14.0 * line as f64, " class=\"note\"", foot));
         }
-        let start = scale.of(Point::new(-self.lay.fence, 0.0));
+        let start = scale.of(Point::new(-section.fence.map_or(self.lay.fence, |fence| fence.at), 0.0));
         let label = if self.side == FenceSide::Front { "start" } else { "end" };
         text.push_str(&words(start.x.max(12.0), start.y + 14.0, " class=\"note\"", label));
         text
+    }
+}
+
+/// What of the cross-section is to be seen, m.
+struct View {
+    left: f64,
+    right: f64,
+    bottom: f64,
+    top: f64,
+}
+
+/// The room for a picture in its frame.
+const ROOM: (f64, f64) = (FRAME.0 - 24.0, FRAME.1 - HEAD - FOOT);
+
+impl View {
+    /// The sheet at rest and as drawn, the clamp, the fence and the arm; of the base only what lies near them.
+    fn new(lay: &Lay, angle: f64) -> Self {
+        let motion = lay.pose.swing.motion(angle);
+        let arm = lay.section.arm_body().shape;
+        let mut shapes = lay.pose.outline(angle);
+        shapes.extend(lay.pose.outline(0.0));
+        shapes.extend(lay.section.fence_body().map(|fence| fence.shape));
+        shapes.extend([
+            arm.moved(&motion),
+            arm.moved(&Motion::REST),
+            lay.section.clamp(lay.pose.swing.thickness).shape,
+        ]);
+        let corners = || shapes.iter().flat_map(|shape| shape.corners().iter());
+        let least = |pick: fn(&Point) -> f64| corners().map(pick).fold(f64::INFINITY, f64::min);
+        let most = |pick: fn(&Point) -> f64| corners().map(pick).fold(f64::NEG_INFINITY, f64::max);
+        Self {
+            left: least(|point| point.x) - 0.004,
+            right: most(|point| point.x) + 0.004,
+            bottom: least(|point| point.y).min(-0.02) - 0.004,
+            top: most(|point| point.y) + 0.004,
+        }
+    }
+
+    /// The largest scale at which it fits its frame.
+    fn fitting(&self) -> f64 {
+        (ROOM.0 / (self.right - self.left)).min(ROOM.1 / (self.top - self.bottom))
+    }
+
+    /// In the middle of its frame, and at its foot.
+    fn at(&self, by: f64) -> Scale {
+        let left = f64::midpoint(self.left, self.right) - ROOM.0 / by / 2.0;
+        Scale { by, left, top: self.bottom + ROOM.1 / by }
     }
 }
 
@@ -196,27 +268,6 @@ struct Scale {
 }
 
 impl Scale {
-    /// Fits the sheet at rest and as drawn, the clamp and the arm; of the base only what lies near them.
-    fn new(lay: &Lay, angle: f64) -> Self {
-        let motion = lay.pose.swing.motion(angle);
-        let arm = lay.section.arm_body().shape;
-        let mut shapes = lay.pose.outline(angle);
-        shapes.extend(lay.pose.outline(0.0));
-        shapes.extend([
-            arm.moved(&motion),
-            arm.moved(&Motion::REST),
-            lay.section.clamp(lay.pose.swing.thickness).shape,
-        ]);
-        let corners = || shapes.iter().flat_map(|shape| shape.corners().iter());
-        let least = |pick: fn(&Point) -> f64| corners().map(pick).fold(f64::INFINITY, f64::min);
-        let most = |pick: fn(&Point) -> f64| corners().map(pick).fold(f64::NEG_INFINITY, f64::max);
-        let (left, right) = (least(|p| p.x).min(-lay.fence) - 0.008, most(|p| p.x) + 0.004);
-        let (bottom, top) = (least(|p| p.y).min(-0.02) - 0.004, most(|p| p.y) + 0.004);
-        let room = (FRAME.0 - 24.0, FRAME.1 - HEAD - FOOT);
-        let by = (room.0 / (right - left)).min(room.1 / (top - bottom));
-        Self { by, left: left - (room.0 / by - (right - left)) / 2.0, top }
-    }
-
     fn of(&self, point: Point) -> Point {
         Point::new(12.0 + (point.x - self.left) * self.by, HEAD + (self.top - point.y) * self.by)
     }

@@ -64,7 +64,16 @@ fn part_lines(plan: &RecipePlan, units: Units) -> Vec<(&'static str, String)> {
         ("bend lines", format!("{} from the start", lines.join(", "))),
         ("order", order(plan)),
         ("handling", handling(plan)),
+        ("fence", fence(plan, units)),
+        ("springback", "none measured: stops stand at the drawn angle, and a bend may open by up to 5 deg".to_owned()),
     ];
+    if plan.blank.lines.is_empty() {
+        rows.retain(|row| row.0 != "fence");
+    }
+    let told = recipe.bends.iter().all(|bend| bend.swing.is_some());
+    if told || !recipe.part.springback_assumed {
+        rows.retain(|row| row.0 != "springback");
+    }
     if plan.blank.lines.is_empty() {
         rows.retain(|row| row.0 != "bend lines");
     }
@@ -83,6 +92,23 @@ fn order(plan: &RecipePlan) -> String {
     let groups: Vec<String> = plan.handling.order.iter().map(group).collect();
     let source = if plan.handling.computed { " (computed: none needs fewer hands)" } else { "" };
     format!("{}{source}", groups.join(" then "))
+}
+
+/// In which steps it is set, what that does to the part, and what is supposed of its shape.
+fn fence(plan: &RecipePlan, units: Units) -> String {
+    let fence = &plan.recipe.bench.fence;
+    let step = fence.reads.value;
+    let mut text = format!("set in whole steps of {}: a bend line can lie half a step off", units.length(step));
+    let mm = |metres: f64| format!("{} mm", decimal(metres * 1e3, 1));
+    let (height, thickness) = (mm(fence.height()), mm(fence.thickness()));
+    let supposed = match (&fence.height, &fence.thickness) {
+        (Some(_), Some(_)) => return text,
+        (None, None) => format!("{height} high and {thickness} thick"),
+        (None, Some(_)) => format!("{height} high"),
+        (Some(_), None) => format!("{thickness} thick"),
+    };
+    let _ = write!(text, "; supposed to be {supposed}");
+    text
 }
 
 /// What is done between the bends.
@@ -109,13 +135,7 @@ fn windows(plan: &RecipePlan, width: u16) -> String {
         let (window, proved, margin, word) = match &bend.thermal {
             Some(thermal) => {
                 let window = &thermal.window;
-                let proved = if window.verdict == Verdict::Proved {
-                    range(window.ready.high, window.over.low)
-                } else {
-                    "-".to_owned()
-                };
-                let shown = range(window.ready.nominal, window.over.nominal);
-                (shown, proved, margin(window, total), judged(window, total))
+                (window_range(window), proved_range(window), margin(window, total), judged(window, total))
             }
             None => ("-".to_owned(), "-".to_owned(), "-".to_owned(), "not computed"),
         };
@@ -148,8 +168,18 @@ fn legend(plan: &RecipePlan) -> String {
     text
 }
 
+/// From ready to over, if all is as expected.
+pub(super) fn window_range(window: &Window) -> String {
+    range(window.ready.nominal, window.over.nominal)
+}
+
+/// From ready to over, over all that is not known; a dash where nothing is proved.
+pub(super) fn proved_range(window: &Window) -> String {
+    if window.verdict == Verdict::Proved { range(window.ready.high, window.over.low) } else { "-".to_owned() }
+}
+
 /// From the heat time to the nearer end of its window: of the proved one where there is one, else of the nominal one.
-fn margin(window: &Window, heat: f64) -> String {
+pub(super) fn margin(window: &Window, heat: f64) -> String {
     let (ready, over) = match window.verdict {
         Verdict::Proved => (window.ready.high, window.over.low),
         Verdict::Nominal | Verdict::None => (window.ready.nominal, window.over.nominal),
@@ -167,7 +197,7 @@ fn range(from: f64, to: f64) -> String {
 }
 
 /// Line power as the trade says it.
-fn per_inch(watts_per_metre: f64) -> String {
+pub(super) fn per_inch(watts_per_metre: f64) -> String {
     Unit::parse("W/in").map_or_else(|_| String::new(), |unit| show_rounded(watts_per_metre, &unit, 3))
 }
 

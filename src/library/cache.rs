@@ -26,6 +26,11 @@ impl CacheFolder {
         Self { folder: folder.map(|folder| folder.join("bends")) }
     }
 
+    /// Where the pages of rules lie as files, for who shows them: beside the bends, by version, since pages change.
+    pub fn pages(&self) -> Option<PathBuf> {
+        Some(self.folder.as_ref()?.parent()?.join("rules").join(env!("CARGO_PKG_VERSION")))
+    }
+
     /// None at all.
     pub fn none() -> Self {
         Self { folder: None }

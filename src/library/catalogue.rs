@@ -8,8 +8,7 @@ use crate::emit::{
 use crate::library::figures::FigureReport;
 use crate::library::io::Memory;
 use crate::library::load::{Loaded, Places, load};
-use crate::names::{Decl, DeclKind, Source, nearest, resolve};
-use crate::text::FileId;
+use crate::names::{Decl, DeclKind, nearest, resolve};
 use crate::types::{CheckedEntry, Checker, Slot};
 use crate::units::{Kind, Quantity, Unit, in_unit, preferred_unit, show_rounded, show_rounded_range};
 
@@ -32,12 +31,7 @@ fn catalogue() -> Vec<CatalogueItem> {
     let nothing: [(&Path, &str); 0] = [];
     let (loaded, _) = load(&Memory::new(nothing), &here, &[], None);
     let files = &loaded.files;
-    let sources: Vec<Source<'_>> = loaded
-        .parsed
-        .iter()
-        .zip(0..)
-        .map(|(parsed, file)| Source { file: FileId(file), tree: &parsed.tree, uses: &[], catalogue: true })
-        .collect();
+    let sources = loaded.sources();
     let (names, _) = resolve(&sources, files);
     let mut checker = Checker::new(files, &names);
     let lookup = sources_of(&loaded);

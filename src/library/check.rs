@@ -5,13 +5,13 @@ use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use crate::library::load::Loaded;
 use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
-use crate::names::{Decl, DeclId, DeclKind, Source, cycles, resolve};
+use crate::names::{Decl, DeclId, DeclKind, cycles, resolve};
 use crate::plan::{
     BatchPlan, DeadEnd, NoOrder, NoStore, PlanFigures, Planned, Progress, RecipePlan, Store, Thermals, Wanted,
     expectations, expectations_by_kind, plan_batch, plan_recipe,
 };
 use crate::report::{Class, Diagnostic, sorted};
-use crate::text::{FileId, Files, Span};
+use crate::text::{Files, Span};
 use crate::types::{CheckedBlock, Checker, Date, Env, MissingName};
 
 /// What a check has found and made.
@@ -78,20 +78,7 @@ pub struct Aid<'a> {
 /// The same as [`check`], with aids.
 pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<'_>) -> Checked {
     let files = &loaded.files;
-    let sources: Vec<Source<'_>> = loaded
-        .parsed
-        .iter()
-        .enumerate()
-        .map(|(index, parsed)| {
-            let file = FileId(u32::try_from(index).unwrap_or(u32::MAX));
-            Source {
-                file,
-                tree: &parsed.tree,
-                uses: loaded.uses.get(&file).map_or(&[], Vec::as_slice),
-                catalogue: index < loaded.catalogue,
-            }
-        })
-        .collect();
+    let sources = loaded.sources();
     let (names, faults) = resolve(&sources, files);
     let mut errors: Vec<Diagnostic> = loaded.faults.clone();
     errors.extend(loaded.parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()));
@@ -174,7 +161,10 @@ fn plan_all(pending: &[Pending<'_, '_>], aid: &Aid<'_>) -> Vec<Outcome> {
     let mut thermals = Thermals::default();
     thermals.solve_all(&wanted.collect::<Vec<_>>(), aid.store, aid.progress);
     let works: Vec<&Work> = pending.iter().map(|pending| &pending.work).collect();
-    works.par_iter().map_init(|| thermals.clone(), |thermals, work| plan(work, thermals)).collect()
+    let planned = |thermals: &mut Thermals, work: &&Work| {
+        if aid.progress.is_wanted() { plan(work, thermals) } else { Outcome::Batch(None, Vec::new()) }
+    };
+    works.par_iter().map_init(|| thermals.clone(), planned).collect()
 }
 
 fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {

@@ -91,7 +91,7 @@ pub(super) fn runs(plan: &Plan) -> Vec<(&RecipePlan, Option<&Lot>)> {
     }
 }
 
-fn unknown(what: &str, name: &str, names: &[&str]) -> String {
+pub(super) fn unknown(what: &str, name: &str, names: &[&str]) -> String {
     let near = nearest(name, names.iter().copied());
     let mut told: Vec<&str> = Vec::new();
     for name in names {

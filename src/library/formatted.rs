@@ -1,3 +1,5 @@
+use similar::{DiffOp, TextDiff};
+
 use crate::format::format;
 use crate::report::Diagnostic;
 use crate::syntax::parse;
@@ -28,4 +30,61 @@ pub fn formatted(name: &str, text: &str) -> Formatted {
         }
     };
     Formatted { text, findings, files }
+}
+
+/// Lines that another text has in place of some.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    /// The first byte that goes.
+    pub start: u32,
+    /// Just past the last byte that goes.
+    pub end: u32,
+    /// What comes in its place.
+    pub text: String,
+}
+
+/// What turns one text into another, line by line: what stays as it is, an editor need not touch.
+pub fn stretches(before: &str, after: &str) -> Vec<Stretch> {
+    let (gone, come): (Vec<&str>, Vec<&str>) =
+        (before.split_inclusive('\n').collect(), after.split_inclusive('\n').collect());
+    let diff = TextDiff::from_slices(&gone, &come);
+    let (old, new) = (starts(before), starts(after));
+    let at = |starts: &[usize], line: usize| starts.get(line).or(starts.last()).copied().unwrap_or(0);
+    let stretch = |op: &DiffOp| {
+        let (removed, added) = (op.old_range(), op.new_range());
+        let text = after.get(at(&new, added.start)..at(&new, added.end)).unwrap_or("").to_owned();
+        let small = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
+        Stretch { start: small(at(&old, removed.start)), end: small(at(&old, removed.end)), text }
+    };
+    let changes = diff.ops().iter().filter(|op| !matches!(op, DiffOp::Equal { .. }));
+    changes.map(stretch).collect()
+}
+
+/// Where each line begins, and where the text ends.
+fn starts(text: &str) -> Vec<usize> {
+    let lengths = text.split_inclusive('\n').map(str::len);
+    std::iter::once(0)
+        .chain(lengths.scan(0, |at, length| {
+            *at += length;
+            Some(*at)
+        }))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::{prop_assert_eq, proptest};
+
+    use super::stretches;
+
+    proptest! {
+        #[test]
+        fn stretches_turn_one_text_into_the_other(before in "([a-cµ]{0,2}(\n|\r\n)?){0,8}", after in "([a-cµ]{0,2}(\n|\r\n)?){0,8}") {
+            let mut text = before.clone();
+            for stretch in stretches(&before, &after).iter().rev() {
+                text.replace_range(stretch.start as usize..stretch.end as usize, &stretch.text);
+            }
+            prop_assert_eq!(text, after);
+        }
+    }
 }

@@ -1,6 +1,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use crate::types::Date;
+
 /// What the library needs of the world outside; tests give it files in memory. Files are read on all cores.
 pub trait Io: Sync {
     /// The bytes of a file; why not, in a sentence, otherwise.
@@ -165,6 +167,12 @@ fn cause(error: &ignore::Error) -> Option<&std::io::Error> {
         ignore::Error::WithDepth { err, .. } | ignore::Error::WithPath { err, .. } => cause(err),
         _ => None,
     }
+}
+
+/// The day by the system's clock, in UTC: what acceptances are held against where nobody says another day.
+pub fn system_date() -> Option<Date> {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).ok()?;
+    Date::from_days_since_1970(since.as_secs() / 86_400)
 }
 
 /// Files in memory, for tests and for texts that have no file.

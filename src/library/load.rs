@@ -8,7 +8,7 @@ use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
 use crate::library::io::{Io, ReadProblem, Unreadable};
 use crate::library::settings::{SETTINGS, Settings, read_settings};
-use crate::names::{UseLine, UseTarget, nearest, use_lines};
+use crate::names::{Source, UseLine, UseTarget, nearest, use_lines};
 use crate::report::Diagnostic;
 use crate::syntax::{Parsed, parse};
 use crate::text::{FileId, Files, SourceFile, Span};
@@ -46,6 +46,17 @@ impl Loaded {
             let path = self.paths.get(&id)?;
             Some(with_slashes(path.strip_prefix(&self.root).unwrap_or(path)))
         })
+    }
+
+    /// The files as the stage of names takes them.
+    pub(super) fn sources(&self) -> Vec<Source<'_>> {
+        let mut sources = Vec::with_capacity(self.parsed.len());
+        for (index, parsed) in self.parsed.iter().enumerate() {
+            let file = FileId(u32::try_from(index).unwrap_or(u32::MAX));
+            let uses = self.uses.get(&file).map_or(&[][..], Vec::as_slice);
+            sources.push(Source { file, tree: &parsed.tree, uses, catalogue: index < self.catalogue });
+        }
+        sources
     }
 
     /// The folder that the paths in a file start from.

@@ -162,7 +162,7 @@ fn signature(loaded: &Loaded, edit: &Edit) -> String {
 }
 
 /// Edits of which no two touch each other, the first ones first. The same one is made once.
-fn apart(edits: &[Edit]) -> Vec<Edit> {
+pub(super) fn apart(edits: &[Edit]) -> Vec<Edit> {
     let mut taken: Vec<&Change> = Vec::new();
     let mut chosen = Vec::new();
     for edit in edits {
@@ -203,7 +203,7 @@ impl<'a> Overlay<'a> {
 }
 
 /// The edit with the line ends of the text that it is made in.
-fn with_line_ends_of(text: &str, edit: &Edit) -> Edit {
+pub(super) fn with_line_ends_of(text: &str, edit: &Edit) -> Edit {
     let mut edit = edit.clone();
     if text.contains("\r\n") {
         for change in &mut edit.changes {

@@ -59,6 +59,32 @@ pub struct Fence {
     pub reach: Given<(f64, f64)>,
     /// m
     pub reads: Given<f64>,
+    /// m above the base; none where it is assumed
+    pub height: Option<Given<Bounded>>,
+    /// m; none where it is assumed
+    pub thickness: Option<Given<Bounded>>,
+}
+
+impl Fence {
+    /// What a fence is taken to be that says nothing of its height and thickness, m (our assumption: a bar of 15 mm by
+    /// 10 mm).
+    pub const ASSUMED: (f64, f64) = (0.015, 0.010);
+
+    /// How far it stands above the base at its highest, m.
+    pub fn height(&self) -> f64 {
+        self.height.as_ref().map_or(Self::ASSUMED.0, |given| given.value.high())
+    }
+
+    /// How far it reaches back at its thickest, m.
+    pub fn thickness(&self) -> f64 {
+        self.thickness.as_ref().map_or(Self::ASSUMED.1, |given| given.value.high())
+    }
+
+    /// The distance in whole steps that is next to a distance, m.
+    pub fn set(&self, distance: f64) -> f64 {
+        let step = self.reads.value;
+        libm::round(distance / step) * step
+    }
 }
 
 /// The bar that holds the fixed side.

@@ -74,6 +74,8 @@ pub struct Part {
     pub good: Option<&'static str>,
     /// rad; how far a bend opens after release.
     pub springback: crate::units::Bounded,
+    /// Whether nobody has measured that.
+    pub springback_assumed: bool,
     /// To which line legs are measured.
     pub measured_to: MeasuredTo,
     /// One more leg than bends.

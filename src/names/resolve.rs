@@ -284,8 +284,8 @@ fn bad_name(name: &str, span: Span) -> Diagnostic {
     if is_good_name(&mended) { fault.edit(format!("write `{mended}`"), span, mended) } else { fault }
 }
 
-/// Lower-case `snake_case`.
-fn is_good_name(name: &str) -> bool {
+/// Whether a word can be a name: lower-case `snake_case`.
+pub fn is_good_name(name: &str) -> bool {
     name.starts_with(|c: char| c.is_ascii_lowercase())
         && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_')
 }

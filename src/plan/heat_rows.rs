@@ -44,6 +44,9 @@ impl HeatRows {
     }
 }
 
+/// A bend with all of its rows: run, bend, whether its set is computed, and the rows by thickness.
+type Found = (usize, usize, bool, Vec<(u16, Row)>);
+
 /// The rows of a recipe or batch whose heats last `limit` s at most; none where no time hangs on the thickness, where
 /// different sheets are bent, or where fewer than two thicknesses have a heat for every bend.
 ///
@@ -58,7 +61,7 @@ pub fn heat_rows(runs: &[(&RecipePlan, Option<&Lot>)], limit: f64, studies: &mut
     if !runs.iter().all(alike) {
         return None;
     }
-    let mut found: Vec<(usize, usize, bool, Vec<(u16, Row)>)> = Vec::new();
+    let mut found: Vec<Found> = Vec::new();
     for (number, (run, lot)) in runs.iter().enumerate() {
         for (bend, made) in run.bends.iter().enumerate() {
             let settings = run.recipe.bends.get(bend)?;

@@ -4,8 +4,7 @@ use crate::model::{Batch, Direction, FenceSide, Heat, Level, Lot, Order, Radius,
 use crate::names::DeclId;
 use crate::plan::blank::{Blank, blank};
 use crate::plan::electric::Electric;
-use crate::plan::order::{Choice, Handling, NoOrder, choose, handling, usual_side};
-use crate::plan::pose::extent;
+use crate::plan::order::{Choice, Handling, Lay, NoOrder, choose, handling, usual_side};
 use crate::plan::schedule::{Job, PRESS, Purpose, Schedule, Task, at_once, heats, schedule};
 use crate::plan::steps::{Action, Change, Step};
 use crate::plan::thermal::{Thermal, ThermalProblem, computed_set, needs_window};
@@ -354,7 +353,7 @@ fn bends(
                 heat,
                 set,
                 swing: swings[bend],
-                fence: extent(&recipe.part, blank, bend, &made, side).back,
+                fence: Lay::new(recipe, blank, Choice { bend, side }, &made, swings[bend]).fence,
                 side,
                 turned_over: recipe.part.bends[bend].direction == Direction::Down,
                 electric,

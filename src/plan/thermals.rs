@@ -17,6 +17,12 @@ use crate::plan::thermal::{Setup, Thermal, ThermalProblem};
 pub trait Progress: Sync {
     /// So many bends of so many are solved.
     fn solved(&self, done: usize, of: usize);
+
+    /// Whether anybody still waits for the result. Once nobody does, the rest is left out, and what comes back means
+    /// nothing.
+    fn is_wanted(&self) -> bool {
+        true
+    }
 }
 
 /// Nobody listens.
@@ -77,10 +83,11 @@ impl Thermals {
             .collect::<Vec<_>>()
             .into_par_iter()
             .map_init(Solver::default, |solver, (key, setup)| {
-                let solved = recall(setup, &key, solver, store);
+                let solved = progress.is_wanted().then(|| recall(setup, &key, solver, store))?;
                 progress.solved(done.fetch_add(1, Ordering::Relaxed) + 1, of);
-                (key, solved)
+                Some((key, solved))
             })
+            .flatten()
             .collect();
         let known = Arc::make_mut(&mut self.shared);
         known.append(&mut self.own);

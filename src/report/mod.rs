@@ -21,6 +21,7 @@ mod summary;
 pub mod terminal;
 
 pub use counts::Counts;
+pub use details::message;
 pub use diagnostic::{Acceptance, Change, Class, Diagnostic, Edit, Figure, Label, Subject};
 pub use order::sorted;
 pub use rule_info::RuleInfo;

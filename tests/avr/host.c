@@ -18,7 +18,8 @@
      serve                  time passes until the next command
      flash                  what the slots hold, hexadecimal, before `ok`
      follow CONTACT MASK    the contact is closed while all outputs under the mask are on: a current sensor
-     worst                  lowest address that the stack has touched, and the longest the chip was awake, before `ok` */
+     worst                  lowest address that the stack has touched, and the longest the chip was awake, before `ok`
+     rested                 what it was awake so far does not count */
 #define _GNU_SOURCE
 #include <fcntl.h>
 #include <poll.h>
@@ -31,6 +32,7 @@
 #include <unistd.h>
 
 #include <simavr/avr_eeprom.h>
+#include <simavr/avr_extint.h>
 #include <simavr/avr_ioport.h>
 #include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
@@ -143,9 +145,12 @@ static void on_reset(avr_t *avr) {
     own_reset(avr);
 }
 
-static void never_sleep(avr_t *avr, avr_cycle_count_t cycles) {
-    (void)avr;
-    (void)cycles;
+/* The chip falls asleep for so many cycles, which pass at once here. */
+static void on_sleep(avr_t *avr, avr_cycle_count_t cycles) {
+    if (avr->cycle > woke && avr->cycle - woke > longest) {
+        longest = avr->cycle - woke;
+    }
+    woke = avr->cycle + cycles + 1;
 }
 
 static avr_cycle_count_t alarm_rings(avr_t *avr, avr_cycle_count_t when, void *param) {
@@ -177,7 +182,10 @@ static void power_on(unsigned cause) {
     memcpy(chip->flash + SLOTS_FROM, slots, SLOTS);
     avr_ioctl(chip, AVR_IOCTL_EEPROM_SET, &kept);
     memset(chip->data + RAM_FROM, PAINT, RAM_END - RAM_FROM);
-    chip->sleep = never_sleep;
+    chip->sleep = on_sleep;
+    /* PD2 and PD3 could be interrupts by their level; nobody uses them so, and looking for them takes all the time. */
+    avr_extint_set_strict_lvl_trig(chip, 0, 0);
+    avr_extint_set_strict_lvl_trig(chip, 1, 0);
     own_reset = chip->reset;
     chip->reset = on_reset;
     avr_ioctl(chip, AVR_IOCTL_UART_GET_FLAGS('0'), &flags);
@@ -245,16 +253,9 @@ static void pass(avr_cycle_count_t cycles) {
         until = chip->cycle + slice;
         avr_cycle_timer_register(chip, slice, alarm_rings, NULL);
         while (chip->cycle < until && !reached()) {
-            bool slept = chip->state == cpu_Sleeping;
             int state = avr_run(chip);
             if (state == cpu_Crashed || state == cpu_Done) {
                 die("the firmware has crashed");
-            }
-            if (state == cpu_Sleeping && !slept) {
-                longest = chip->cycle - woke > longest && woke > 0 ? chip->cycle - woke : longest;
-            }
-            if (slept && state == cpu_Running) {
-                woke = chip->cycle;
             }
         }
         avr_cycle_timer_cancel(chip, alarm_rings, NULL);
@@ -349,6 +350,8 @@ static void command(char *line) {
         printf("\n");
     } else if (strcmp(line, "worst") == 0) {
         worst();
+    } else if (strcmp(line, "rested") == 0) {
+        longest = 0;
     } else {
         die(line);
     }

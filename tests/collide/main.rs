@@ -8,7 +8,7 @@ mod random;
 mod seen;
 mod shapely;
 
-use withy::physics::collide::{Above, Form, Pose, Section, Stretch, Swing};
+use withy::physics::collide::{Above, Form, Pose, Section, Stop, Stretch, Swing};
 
 /// A pose that was given in mm.
 fn metres(pose: &Pose) -> Pose {
@@ -38,6 +38,11 @@ fn metres_of_bench(bench: &Section) -> Section {
         arm_depth: bench.arm_depth * m,
         arm: bench.arm * m,
         above: bench.above.map(|above| Above { opening: above.opening * m, gap: above.gap * m }),
+        fence: bench.fence.map(|fence| Stop {
+            at: fence.at * m,
+            height: fence.height * m,
+            thickness: fence.thickness * m,
+        }),
         shift: bench.shift * m,
     }
 }

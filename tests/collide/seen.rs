@@ -3,7 +3,7 @@
 use std::f64::consts::FRAC_PI_2;
 
 use crate::{metres, metres_of_bench};
-use withy::physics::collide::{Above, Form, Pose, Section, Stretch, Swing, Thing, Touch, cross};
+use withy::physics::collide::{Above, Form, Pose, Section, Stop, Stretch, Swing, Thing, Touch, cross};
 
 const RADIUS: f64 = 6.0;
 
@@ -18,6 +18,7 @@ const BENCH: Section = Section {
     arm_depth: 60.0,
     arm: 18.0,
     above: None,
+    fence: None,
     shift: 0.0,
 };
 
@@ -187,6 +188,27 @@ fn a_line_above_is_in_the_way_of_a_wall_beside_it() {
     assert!(near.touches(&bench).iter().any(|touch| touch.second == Thing::Above && touch.collides));
     let (far, _) = scaled(&pose(90.0, &[Flat(80.0)], &[Flat(20.0), up(90.0), Flat(40.0)]));
     assert!(far.touches(&bench).iter().all(|touch| touch.second != Thing::Above));
+}
+
+#[test]
+fn a_fence_fits_behind_the_bar_or_under_it() {
+    let with = |at: f64, height: f64, degrees: f64, fixed: f64| {
+        let (pose, mut bench) = scaled(&pose(degrees, &[Flat(fixed)], &[Flat(80.0)]));
+        bench.fence = Some(Stop { at: at * 1e-3, height: height * 1e-3, thickness: 0.010 });
+        let found = pose.touches(&bench);
+        let hit = found.iter().find(|touch| touch.collides && touch.first == Thing::Fence);
+        assert!(hit.is_none_or(|touch| touch.second == Thing::Clamp && touch.angle <= 0.0), "{found:?}");
+        (hit.is_some(), found)
+    };
+    // The bar reaches from 15 to 45 behind the line, 3 above the base: a fence at 50 is free, one at 40 stands in it,
+    // unless it is lower than the sheet.
+    assert_eq!(with(50.0, 15.0, 90.0, 44.1), (false, Vec::new()));
+    assert!(with(40.0, 15.0, 90.0, 34.1).0);
+    assert_eq!(with(40.0, 2.5, 90.0, 34.1), (false, Vec::new()));
+    // At 150 deg the moving side comes down at 30 deg: it crosses a fence of 60 that stands 50 behind the line.
+    let (_, found) = with(50.0, 60.0, 150.0, 44.1);
+    let pair = |touch: &&Touch| touch.first == Thing::Moving(0) && touch.second == Thing::Fence;
+    assert!(found.iter().find(pair).is_some_and(|touch| touch.collides), "{found:?}");
 }
 
 #[test]

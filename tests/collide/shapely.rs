@@ -8,7 +8,7 @@ use std::fmt::Write;
 use std::process::{Command, Output};
 
 use serde_json::{Value, json};
-use withy::physics::collide::{Above, Form, Pose, Section, Stretch, Swing, Thing, Touch, cross};
+use withy::physics::collide::{Above, Form, Pose, Section, Stop, Stretch, Swing, Thing, Touch, cross};
 
 use crate::random::Dice;
 use crate::{metres, metres_of_bench};
@@ -125,6 +125,7 @@ fn swing(dice: &mut Dice) -> Swing {
 fn bench(dice: &mut Dice) -> Section {
     let at_edge = dice.next() < 0.7;
     let has_above = dice.next() < 0.2;
+    let has_fence = dice.next() < 0.5;
     Section {
         back: between(dice, 60.0, 400.0),
         front: if at_edge { 0.0 } else { between(dice, 100.0, 400.0) },
@@ -135,6 +136,11 @@ fn bench(dice: &mut Dice) -> Section {
         arm_depth: between(dice, 25.0, 90.0),
         arm: between(dice, 8.0, 19.0),
         above: has_above.then(|| Above { opening: between(dice, 14.0, 24.0), gap: between(dice, 6.0, 10.0) }),
+        fence: has_fence.then(|| Stop {
+            at: between(dice, 20.0, 120.0),
+            height: between(dice, 1.0, 40.0),
+            thickness: between(dice, 3.0, 20.0),
+        }),
         shift: 0.0,
     }
 }
@@ -152,7 +158,8 @@ fn told(pose: &Pose, bench: &Section, touches: &[Touch]) -> Value {
         "touches": touches.iter().map(told_touch).collect::<Vec<Value>>(),
         "bench": {"back": bench.back, "front": bench.front, "base": bench.base, "inset": bench.inset,
             "bar_depth": bench.bar_depth, "bar_height": bench.bar_height, "arm_depth": bench.arm_depth,
-            "arm": bench.arm, "above": bench.above.map(|above| json!({"opening": above.opening, "gap": above.gap}))},
+            "arm": bench.arm, "above": bench.above.map(|above| json!({"opening": above.opening, "gap": above.gap})),
+            "fence": bench.fence.map(|fence| json!([fence.at, fence.height, fence.thickness]))},
     })
 }
 
@@ -193,5 +200,6 @@ fn word(thing: Thing) -> String {
         Thing::Clamp => "clamp".to_owned(),
         Thing::Base => "base".to_owned(),
         Thing::Above => "above".to_owned(),
+        Thing::Fence => "fence".to_owned(),
     }
 }

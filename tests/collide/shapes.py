@@ -88,6 +88,9 @@ class Case:
         if bench["above"]:
             half = bench["above"]["opening"] / 2
             self.rest["above"] = box(-half, self.h, half, self.h + 2 * bench["above"]["gap"])
+        if bench["fence"]:
+            at, height, thickness = bench["fence"]
+            self.rest["fence"] = box(-at - thickness, 0, -at, height)
         self.carried = {**moving, "arm": arm}
         self.pairs = list(self.named(flat_count(case["fixed"]), flat_count(case["moving"])))
 
@@ -117,6 +120,10 @@ class Case:
             for other in fixed:
                 if name in bent_moving or other in bent_fixed:
                     yield name, other, False, "swing"
+        if "fence" in self.rest:
+            yield "fence", "clamp", False, "rest"
+            for name in [*moving, "arm"]:
+                yield name, "fence", False, "swing"
         yield "arm", "clamp", False, "swing"
         yield "zone", "clamp", False, "zone"
 

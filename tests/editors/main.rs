@@ -1,9 +1,17 @@
 //! Support for editors, tested in real ones. `tests/run` installs what is needed: a Node with the packages of
 //! `editors/vscode`, Neovim, Emacs and Vim.
 
+#![cfg(unix)]
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
+mod emacs;
+mod helix;
+mod home;
+mod kakoune;
+mod neovim;
 mod textmate;
+mod vim;
+mod vscode;
 
 use std::path::{Path, PathBuf};
 

@@ -137,13 +137,11 @@ fn a_broken_schedule_is_found_out() {
     assert!(broken_by(&|schedule| schedule.bound = schedule.total + 1));
 }
 
-/// 40 + 20 parts on two arms with one operator and one supply: no rule is broken, and the stated gap is true.
+/// 40 + 20 parts on two arms with one operator and one supply: no rule is broken, and none is shorter.
 #[test]
-fn large_batches_break_no_rule_and_are_near_their_bound() {
+fn large_batches_break_no_rule_and_take_the_least_time() {
     let python = python();
-    // The third is far from its bound today: no two heats go together there, and the search leaves the supply idle where
-    // another order of heats would not.
-    for (seed, gap) in [(1, 0.03), (2, 0.03), (3, 0.36)].into_iter().take(if deep() { 3 } else { 2 }) {
+    for seed in 1..=if deep() { 8 } else { 2 } {
         let Instance { text, plan, facts } = large(seed);
         let schedule = &plan.schedule;
         let faults = broken(&facts, schedule);
@@ -151,7 +149,8 @@ fn large_batches_break_no_rule_and_are_near_their_bound() {
         assert_eq!(schedule.tasks.iter().filter(|task| task.work == Work::Unload).count(), 60);
         let stated = (schedule.total - schedule.bound) as f64 / schedule.bound as f64;
         println!("seed {seed}: {} ms, at least {} ms, {:.3} %", schedule.total, schedule.bound, 100.0 * stated);
-        assert!(stated <= gap, "{stated}\n{text}");
+        // Two lanes are proved, however many parts they make.
+        assert!(stated <= 0.0, "{stated}\n{text}");
         if let Some(python) = &python {
             let found = solved(python, &[&facts], 1.0)[0];
             // What the solver finds may not lie below what is said to be impossible.

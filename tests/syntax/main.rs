@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod ebnf;
+mod editors;
 mod format;
 mod grammar;
 mod properties;

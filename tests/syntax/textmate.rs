@@ -12,7 +12,7 @@ use withy::types::schema::{BlockSchema, declaration};
 use crate::words::{in_step, reserved, units};
 
 /// The words at the head of entries, in every block.
-fn heads() -> BTreeSet<&'static str> {
+pub fn heads() -> BTreeSet<&'static str> {
     fn collect(block: &BlockSchema, heads: &mut BTreeSet<&'static str>) {
         for entry in block.entries {
             // A stretch of a profile can hold stretches.
@@ -31,7 +31,7 @@ fn heads() -> BTreeSet<&'static str> {
 }
 
 /// One of the words, the longest that fits, as a regular expression.
-fn one_of<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
+pub fn one_of<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
     let mut words: Vec<&str> = words.into_iter().collect();
     words.sort_by_key(|word| (std::cmp::Reverse(word.len()), *word));
     format!("(?:{})", words.join("|"))

@@ -16,7 +16,7 @@ fn at(path: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
 }
 
-fn read(path: &str) -> String {
+pub fn read(path: &str) -> String {
     std::fs::read_to_string(at(path)).unwrap_or_else(|error| panic!("{path}: {error}"))
 }
 
@@ -43,14 +43,14 @@ pub fn units() -> BTreeSet<&'static str> {
         .collect()
 }
 
-fn quoted<T: AsRef<str>>(words: impl IntoIterator<Item = T>, between: &str) -> String {
+pub fn quoted<T: AsRef<str>>(words: impl IntoIterator<Item = T>, between: &str) -> String {
     let words: Vec<String> = words.into_iter().map(|word| format!("\"{}\"", word.as_ref())).collect();
     words.join(between)
 }
 
-/// `text` with what stands between the two lines that name a table put in anew.
-fn between(text: &str, table: &str, fresh: &str) -> String {
-    let (begin, end) = (format!("; begin {table}"), format!("; end {table}"));
+/// `text` with what stands between the two lines that name a table put in anew; `mark` begins a comment.
+pub fn between(text: &str, mark: &str, table: &str, fresh: &str) -> String {
+    let (begin, end) = (format!("{mark} begin {table}"), format!("{mark} end {table}"));
     let from = text.find(&begin).unwrap_or_else(|| panic!("no line `{begin}`"));
     let from = from + text[from..].find('\n').unwrap() + 1;
     let to = from + text[from..].find(&end).unwrap_or_else(|| panic!("no line `{end}`"));
@@ -98,6 +98,6 @@ fn the_units_and_functions_that_it_colours_are_in_step() {
     let functions =
         format!("((call function: (name) @function.builtin)\n  (#any-of? @function.builtin {functions}))\n");
     let units = format!("((unit_name) @type.builtin\n  (#any-of? @type.builtin {}))\n", quoted(units(), " "));
-    let text = between(&read(path), "functions", &functions);
-    in_step(path, &between(&text, "units", &units));
+    let text = between(&read(path), ";", "functions", &functions);
+    in_step(path, &between(&text, ";", "units", &units));
 }

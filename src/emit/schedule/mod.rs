@@ -13,7 +13,7 @@ use crate::units::Bounded;
 
 pub use chart::chart_svg;
 pub use json::{FiguresBody, ScheduleBody, body, figures_body};
-pub use text::{figure_lines, schedule_text};
+pub use text::{figure_lines, peak_currents, schedule_text};
 
 /// A schedule with the plans that its numbers stand for.
 #[derive(Clone, Debug)]

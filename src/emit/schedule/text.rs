@@ -4,8 +4,9 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::emit::schedule::{Scheduled, word};
 use crate::emit::shown::{clock, figure, known, time};
+use crate::names::DeclId;
 use crate::plan::schedule::{Task, Work};
-use crate::units::Kind;
+use crate::units::{Bounded, Kind};
 
 /// More rows than these nobody reads on a terminal; all of them are in `steps.csv`.
 const MOST_ROWS: usize = 48;
@@ -26,15 +27,7 @@ fn headlines(own: &Scheduled<'_>) -> Vec<(String, String)> {
     let what = if own.batch { "for all parts asked for and the warm-ups" } else { "for one part" };
     let energy = known(Kind::Energy, own.energy, 3).replace("  ", " ");
     rows.push(("energy".to_owned(), format!("{energy} {what}")));
-    for (id, current) in own.currents {
-        let long = schedule.supplies.get(id).map_or(0.0, |used| used.capacity);
-        let drawn = known(Kind::Current, current, 3);
-        let long = figure(Kind::Current, long, 4);
-        rows.push((
-            "peak current".to_owned(),
-            format!("{drawn} from {}, which gives {long} for long", own.supply(*id)),
-        ));
-    }
+    rows.extend(peak_currents(own).into_iter().map(|shown| ("peak current".to_owned(), shown)));
     let (operators, hands) = (own.operators(), seconds(schedule.hands));
     let share = 100.0 * hands / (seconds(schedule.total) * operators as f64).max(1e-9);
     let whose = if operators == 1 { "the operator".to_owned() } else { format!("{operators} operators") };
@@ -45,6 +38,16 @@ fn headlines(own: &Scheduled<'_>) -> Vec<(String, String)> {
         rows.push((name, format!("heats {heats}, holds {holds}, idle {idle}")));
     }
     rows
+}
+
+/// The most that is drawn from each supply, and what it gives for long.
+pub fn peak_currents(own: &Scheduled<'_>) -> Vec<String> {
+    let shown = |(id, current): (&DeclId, &Bounded)| {
+        let long = own.schedule.supplies.get(id).map_or(0.0, |used| used.capacity);
+        let (drawn, long) = (known(Kind::Current, current, 3), figure(Kind::Current, long, 4));
+        format!("{drawn} from {}, which gives {long} for long", own.supply(*id))
+    };
+    own.currents.iter().map(shown).collect()
 }
 
 /// What a schedule comes to, a figure a line: time, energy, currents, hands and arms.

@@ -3,7 +3,7 @@ use crate::lint::rules::Check;
 use crate::lint::rules::better::{millimetres_figure, order_text};
 use crate::lint::run::RecipeView;
 use crate::model::Order;
-use crate::physics::collide::{GRAZING, Touch};
+use crate::physics::collide::{GRAZING, Thing, Touch};
 use crate::plan::{LaidIn, RecipePlan, touch_words};
 use crate::report::{Class, Diagnostic};
 
@@ -64,6 +64,13 @@ fn finding(view: RecipeView<'_>, plan: &RecipePlan, pose: &LaidIn, touch: &Touch
         if plan.handling.order.len() > 1 {
             finding = finding.also(given.span, "the order").note("No other order of single bends can be made either.");
         }
+    }
+    if touch.first == Thing::Fence || touch.second == Thing::Fence {
+        finding = match recipe.bench.fence.height.as_ref().map(|given| given.span) {
+            Some(height) => finding.also(height, "the height of the fence"),
+            None => finding.note("The bench says no `height` of its fence: it is supposed to be 15 mm."),
+        };
+        finding = finding.help("A fence that is lower than the sheet (`height` in `fence`) goes under the clamp.");
     }
     finding
         .help("Look at `poses.svg`, and clamp the other side (`fence front`, `fence back`) or bend in another order.")

@@ -32,8 +32,8 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
         finding = finding.note(format!("There are {} more ways that end like this.", all - MOST_TOLD));
     }
     report.push(finding.help(
-        "Look at `obstacles.svg`. What helps: a shallower arm, a lower or narrower clamp, another arm, longer legs, or a \
-         part that is glued of two.",
+        "Look at `obstacles.svg`. What helps: a shallower arm, a lower or narrower clamp, a fence that is lower than the \
+         sheet, another arm, longer legs, or a part that is glued of two.",
     ));
 }
 

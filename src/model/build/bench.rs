@@ -1,9 +1,10 @@
 use std::sync::Arc;
 
 use crate::model::build::{Builder, Slots, wording};
-use crate::model::{Arm, Base, Bench, Clamp, Fence, Handling, InputRole, Surface};
+use crate::model::{Arm, Base, Bench, Clamp, Fence, Given, Handling, InputRole, Surface};
 use crate::names::{DeclId, nearest};
 use crate::types::{CheckedBlock, CheckedEntry};
+use crate::units::Bounded;
 
 impl<'t> Builder<'_, '_, 't> {
     pub(super) fn build_bench(&mut self, id: DeclId) -> Option<Arc<Bench>> {
@@ -30,7 +31,15 @@ impl<'t> Builder<'_, '_, 't> {
             }
         }
         let (fence, clamp) = (inner("fence")?, inner("clamp")?);
-        let fence = Fence { reach: fence.bounds("reach")?, reads: fence.exact("reads")? };
+        let given = |word: &str| -> Option<Given<Bounded>> {
+            fence.quantity(word, word).map(|given| Given { value: given.value.value, span: given.span })
+        };
+        let fence = Fence {
+            reach: fence.bounds("reach")?,
+            reads: fence.exact("reads")?,
+            height: given("height"),
+            thickness: given("thickness"),
+        };
         let clamp = Clamp {
             height: clamp.bounded("height")?,
             depth: clamp.bounded("depth")?,
@@ -56,7 +65,7 @@ impl<'t> Builder<'_, '_, 't> {
             swings: block.bounds("swings")?,
             place: block.bounds("place")?,
             surface: block.entry("surface").and_then(|entry| surface(entry.word("surface")?.0)).unwrap_or(base),
-            hinge: hinge.map(|given| crate::model::Given { value: given.value.value, span: given.span }),
+            hinge: hinge.map(|given| Given { value: given.value.value, span: given.span }),
         })
     }
 }

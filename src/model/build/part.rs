@@ -54,6 +54,7 @@ impl<'t> Builder<'_, '_, 't> {
             width: block.exact("width")?,
             good: block.entry("good").and_then(|entry| entry.word("good")).map(|word| word.0),
             springback,
+            springback_assumed: block.entry("springback").is_none(),
             measured_to,
             legs,
             bends,

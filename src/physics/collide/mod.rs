@@ -16,7 +16,7 @@ mod touch;
 pub use convex::Convex;
 pub use point::{Motion, Point};
 pub use pose::{Pose, cross};
-pub use section::{Above, Body, Section};
+pub use section::{Above, Body, Section, Stop};
 pub use sheet::{COVER, Form, Piece, Stretch, chain};
 pub use swing::Swing;
 pub use touch::{GRAZING, RESOLUTION, Thing, Touch};

@@ -50,6 +50,12 @@ impl Pose {
         fixed.chain(self.swing.zone_shapes(angle)).chain(moving).collect()
     }
 
+    /// The same with a sheet of another thickness that was cut and marked alike.
+    #[must_use]
+    pub fn with_thickness(&self, thickness: f64) -> Self {
+        Self { swing: Swing { thickness, ..self.swing }, ..self.clone() }
+    }
+
     /// From the bend line back over what lies flat on the base, m: what the clamp can press on.
     pub fn flat_behind(&self) -> f64 {
         let flat = self.fixed.iter().map_while(|stretch| match stretch.form {
@@ -99,6 +105,19 @@ impl Pose {
             }
         }
         self.look_at_swing(&shapes, &base, &clamp, &arm, least);
+        self.look_at_fence(section, &shapes, &clamp, &arm, least);
+    }
+
+    /// The fence stays where it is through the swing. The fixed side touches it, as it is meant to.
+    fn look_at_fence(&self, section: &Section, shapes: &Shapes, clamp: &Body, arm: &Body, least: &mut Least) {
+        let Some(fence) = section.fence_body() else { return };
+        least.look((fence.thing, &fence.shape, Mover::Still), (clamp.thing, &clamp.shape), false);
+        let sweep = Sweep::new(&self.swing);
+        let side = Mover::Side(&sweep);
+        for piece in &shapes.moving {
+            least.look((Thing::Moving(piece.stretch), &piece.shape, side), (fence.thing, &fence.shape), false);
+        }
+        least.look((arm.thing, &arm.shape, side), (fence.thing, &fence.shape), false);
     }
 
     fn look_at_swing(&self, shapes: &Shapes, base: &[Body], clamp: &Body, arm: &Body, least: &mut Least) {

@@ -21,8 +21,21 @@ pub struct Section {
     pub arm: f64,
     /// The line above the sheet, where there is one.
     pub above: Option<Above>,
+    /// The fence that the sheet is pushed against, where there is one.
+    pub fence: Option<Stop>,
     /// How far the sheet's bend line lies before the bench's, see [`Section::shift_for`].
     pub shift: f64,
+}
+
+/// The fence: a bar on the base, behind the sheet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stop {
+    /// From the sheet's bend line to the face that the sheet is pushed against.
+    pub at: f64,
+    /// Above the base's surface.
+    pub height: f64,
+    /// Away from the bend line.
+    pub thickness: f64,
 }
 
 /// A line above the sheet: its shield's opening lies on the sheet while it heats, and it is taken away for the swing.
@@ -79,6 +92,13 @@ impl Section {
     pub fn arm_body(&self) -> Body {
         let shape = Convex::rectangle(-self.shift, self.arm_depth - self.shift, -self.arm, 0.0);
         Body { thing: Thing::Arm, shape }
+    }
+
+    /// The fence.
+    pub fn fence_body(&self) -> Option<Body> {
+        let fence = self.fence?;
+        let shape = Convex::rectangle(-fence.at - fence.thickness, -fence.at, 0.0, fence.height);
+        Some(Body { thing: Thing::Fence, shape })
     }
 
     /// The line above a sheet of this thickness.

@@ -20,6 +20,8 @@ pub enum Thing {
     Base,
     /// The line above the sheet, as long as it heats.
     Above,
+    /// The fence that the sheet is pushed against.
+    Fence,
 }
 
 /// Two things that come closer than they may.

@@ -62,8 +62,19 @@ pub(super) fn figures(case: &Case<'_>, ledger: &mut Ledger) {
     let blank = Known::from(&case.plan.blank.length);
     let formula = ("legs less the length used by each bend", "geometry");
     ledger.figure(figure("length of the blank", blank, length, formula, &["length used by the bend"]));
-    let formula = ("from the bend line to the farthest point of the fixed side as it is bent by then", "geometry");
-    let fence = figure("fence", Known::exact(made.fence), length, formula, &["place from the start", thick]);
+    let own = &case.plan.recipe.bench.fence;
+    ledger.input("step of the fence", "", Known::exact(own.reads.value), "mm", Origin::Place(own.reads.span));
+    let origin = match &own.height {
+        Some(given) => Origin::Place(given.span),
+        None => Origin::Entry(own.reads.span, "height", "15 mm (our assumption)"),
+    };
+    ledger.input("height of the fence", "", Known::exact(own.height()), "mm", origin);
+    let formula = (
+        "from the bend line to the farthest point that the fence touches of the fixed side as it is bent by then, in whole steps",
+        "geometry",
+    );
+    let inputs = ["place from the start", thick, "step of the fence", "height of the fence"];
+    let fence = figure("fence", Known::exact(made.fence), length, formula, &inputs);
     ledger.figure(fence.simplified("Made bends stand at their target angle."));
     let springback = Known::from(&part.springback);
     let origin = Origin::Entry(part.span, "springback", "0 deg, known to 0..5 deg until it is measured");

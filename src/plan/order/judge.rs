@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{Direction, FenceSide, Recipe};
+use crate::model::{Direction, FenceSide, Recipe, Sheet};
 use crate::physics::collide::{Touch, cross};
 use crate::plan::Blank;
 use crate::plan::order::{Choice, Counts, Found, Lay, Obstacle, Rules, search};
@@ -68,14 +68,14 @@ pub struct DeadEnd {
 }
 
 /// What stands in the way of a bend as it is laid in, first of all; with `grazing` also what only grazes.
-fn obstacle(lay: &Lay, grazing: bool) -> Option<Obstacle> {
+fn obstacle(lay: &Lay, sheet: &Sheet, grazing: bool) -> Option<Obstacle> {
     if let Some(lacks) = lay.short_of_grip {
         return Some(Obstacle::Grip(lacks));
     }
     if lay.fence_out_of_reach {
         return Some(Obstacle::Fence(lay.fence));
     }
-    lay.pose.first_touch(&lay.section, grazing).map(Obstacle::Touch)
+    lay.first_touch(sheet, grazing).map(|(_, touch)| Obstacle::Touch(touch))
 }
 
 /// The longer side of a bend.
@@ -92,7 +92,7 @@ pub fn usual_side(recipe: &Recipe, blank: &Blank, bend: usize, made: &[usize], s
     let side = longer(blank, bend);
     let free = |side: FenceSide| {
         let lay = Lay::new(recipe, blank, Choice { bend, side }, made, swing);
-        obstacle(&lay, false).is_none()
+        obstacle(&lay, &recipe.part.sheet, false).is_none()
     };
     if !free(side) && free(other(side)) { other(side) } else { side }
 }
@@ -126,7 +126,7 @@ pub fn choose(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<BestOrde
                 None => {}
             }
             let lay = Lay::new(recipe, blank, choice, made, swings[choice.bend]);
-            let found = obstacle(&lay, grazing).map_or(Ok(lay.fence), Err);
+            let found = obstacle(&lay, &recipe.part.sheet, grazing).map_or(Ok(lay.fence), Err);
             known.insert(key, found);
             found
         })
@@ -142,10 +142,17 @@ pub fn choose(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<BestOrde
             let all = dead.len();
             let told = dead.into_iter().take(MOST_TOLD).map(|dead| {
                 let made: Vec<usize> = dead.made.iter().map(|choice| choice.bend).collect();
-                let shapes = |choice: Choice| Lay::new(recipe, blank, choice, &made, swings[choice.bend]);
+                let shapes = |choice: Choice, obstacle: &Obstacle| {
+                    let lay = Lay::new(recipe, blank, choice, &made, swings[choice.bend]);
+                    // Drawn is the sheet that is in the way.
+                    match obstacle {
+                        Obstacle::Touch(_) => lay.first_touch(&recipe.part.sheet, false).map_or(lay, |(lay, _)| lay),
+                        _ => lay,
+                    }
+                };
                 let blocked = dead.blocked.into_iter();
                 DeadEnd {
-                    blocked: blocked.map(|one| (one.choice, one.obstacle, shapes(one.choice))).collect(),
+                    blocked: blocked.map(|one| (one.choice, one.obstacle, shapes(one.choice, &one.obstacle))).collect(),
                     made: dead.made,
                 }
             });
@@ -190,7 +197,7 @@ pub fn handling(
             _ => None,
         };
         for (choice, lay) in laid {
-            let touches = lay.pose.touches(&lay.section);
+            let (lay, touches) = lay.worst(&recipe.part.sheet);
             poses.push(LaidIn { bend: choice.bend, side: choice.side, lay, touches, with: with.take() });
         }
         made.extend(group);

@@ -1,7 +1,7 @@
 //! From a recipe to shapes: the sheet as it lies in the bench for one bend.
 
-use crate::model::{Bench, FenceSide, LinePlace, Part, Recipe};
-use crate::physics::collide::{Above, Form, Pose, Section, Stretch, Swing};
+use crate::model::{Bench, FenceSide, LinePlace, Part, Recipe, Sheet};
+use crate::physics::collide::{Above, Form, Pose, Section, Stop, Stretch, Swing, Touch};
 use crate::plan::Blank;
 use crate::plan::order::Choice;
 use crate::plan::pose::extent;
@@ -13,7 +13,7 @@ pub struct Lay {
     pub pose: Pose,
     /// The shapes of the bench.
     pub section: Section,
-    /// Distance from the bend line to the fence, m.
+    /// Distance from the bench's bend line to the fence, in whole steps of what it reads, m.
     pub fence: f64,
     /// How much the flat side lacks to be clamped, m; none where it is long enough.
     pub short_of_grip: Option<f64>,
@@ -62,8 +62,11 @@ impl Lay {
             fixed: stretches(part, blank, bend, made, side),
             moving: stretches(part, blank, bend, made, other),
         };
-        let section = section(bench, recipe.bends[bend].arm, &swing);
-        let fence = extent(part, blank, bend, made, side).back;
+        let back = extent(part, blank, bend, made, side, bench.fence.height()).back;
+        let stop = Stop { at: back, height: bench.fence.height(), thickness: bench.fence.thickness() };
+        let section = section(bench, recipe.bends[bend].arm, &swing, stop);
+        // The sheet's line lies before the bench's, from which the fence is measured.
+        let fence = bench.fence.set(back - section.shift);
         let (low, high) = bench.fence.reach.value;
         let needed = section.inset + bench.clamp.grip.value.nominal();
         let lacks = needed - pose.flat_behind();
@@ -74,6 +77,39 @@ impl Lay {
             section,
             pose,
         }
+    }
+
+    /// What comes closer than it may, with the sheet as thick as is expected, as thin as it may be and as thick as it may
+    /// be: the first of those at which something collides, else the first at which something grazes; and the shapes.
+    pub fn worst(self, sheet: &Sheet) -> (Self, Vec<Touch>) {
+        let tried: Vec<(Self, Vec<Touch>)> = self
+            .thicknesses(sheet)
+            .map(|lay| {
+                let touches = lay.pose.touches(&lay.section);
+                (lay, touches)
+            })
+            .collect();
+        let hit = tried.iter().position(|(_, touches)| touches.iter().any(|touch| touch.collides));
+        let place = hit.or_else(|| tried.iter().position(|(_, touches)| !touches.is_empty())).unwrap_or(0);
+        tried.into_iter().nth(place).unwrap_or((self, Vec::new()))
+    }
+
+    /// The first thing that collides, with the sheet as thick as it may be and in any case; with `grazing` also what only
+    /// grazes. And the shapes.
+    pub fn first_touch(&self, sheet: &Sheet, grazing: bool) -> Option<(Self, Touch)> {
+        self.thicknesses(sheet).find_map(|lay| {
+            let touch = lay.pose.first_touch(&lay.section, grazing)?;
+            Some((lay, touch))
+        })
+    }
+
+    /// As it is with a sheet of the expected thickness, the least and the greatest.
+    fn thicknesses(&self, sheet: &Sheet) -> impl Iterator<Item = Self> {
+        let known = &sheet.thickness.value;
+        let nominal = known.nominal();
+        let others = [known.low(), known.high()].into_iter().filter(move |other| (other - nominal).abs() > 1e-9);
+        let other = |thickness: f64| Self { pose: self.pose.with_thickness(thickness), ..self.clone() };
+        [self.clone()].into_iter().chain(others.map(other))
     }
 }
 
@@ -105,7 +141,7 @@ fn stretches(part: &Part, blank: &Blank, bend: usize, made: &[usize], side: Fenc
 
 /// The cross-section at an arm. The base counts from its front edge; an arm that does not stand there has base before
 /// and behind it, and since it may face either way, all of it counts on both sides.
-fn section(bench: &Bench, arm: usize, swing: &Swing) -> Section {
+fn section(bench: &Bench, arm: usize, swing: &Swing, fence: Stop) -> Section {
     let arm = &bench.arms[arm];
     let depth = bench.base.depth.value.nominal();
     let at_edge = arm.place.value.1 <= 1e-9;
@@ -127,6 +163,7 @@ fn section(bench: &Bench, arm: usize, swing: &Swing) -> Section {
         arm_depth: arm.depth.value.nominal(),
         arm: arm.thickness.value.nominal(),
         above,
+        fence: Some(fence),
         shift: hinge.unwrap_or(0.0),
     }
 }

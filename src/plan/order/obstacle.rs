@@ -72,6 +72,7 @@ pub fn thing_words(recipe: &Recipe, lay: &Lay, bend: usize, thing: Thing) -> Str
         Thing::Clamp => "the clamp bar".to_owned(),
         Thing::Base => "the base".to_owned(),
         Thing::Above => "the line above".to_owned(),
+        Thing::Fence => "the fence".to_owned(),
     }
 }
 
@@ -86,11 +87,22 @@ pub fn touch_words(recipe: &Recipe, lay: &Lay, bend: usize, touch: &Touch) -> St
     } else {
         format!("with the arm at {}", degrees(touch.angle))
     };
-    if touch.collides {
-        let verb = if laid_in { "stands in" } else { "hits" };
-        format!("{first} {verb} {second} {at}")
+    // A sheet that was bought is thinner or thicker than its name.
+    let (thickness, expected) = (lay.pose.swing.thickness, recipe.part.sheet.thickness.value.nominal());
+    let sheet = if (thickness - expected).abs() > 1e-9 {
+        format!(", if the sheet is {} thick", millimetres(thickness))
     } else {
-        format!("{first} grazes {second} {at}")
+        String::new()
+    };
+    if touch.collides {
+        let verb = match (laid_in, touch.first) {
+            (true, Thing::Fence) => "has no room under",
+            (true, _) => "stands in",
+            (false, _) => "hits",
+        };
+        format!("{first} {verb} {second} {at}{sheet}")
+    } else {
+        format!("{first} grazes {second} {at}{sheet}")
     }
 }
 

@@ -1,7 +1,7 @@
 use crate::plan::schedule::beam::beam;
 use crate::plan::schedule::bound::bound;
 use crate::plan::schedule::exact::exact;
-use crate::plan::schedule::pair::{Paired, pair};
+use crate::plan::schedule::pair::pair;
 use crate::plan::schedule::place::{chain_by_chain, holds};
 use crate::plan::schedule::problem::{Problem, Starts};
 
@@ -49,12 +49,11 @@ pub fn solve(problem: &Problem, known: Option<i64>, effort: &mut Effort) -> Solv
         let width = (effort.placements / (problem.size() * chains).max(1)).clamp(1, WIDEST);
         found.push(beam(problem, width));
     }
-    if let Some(end) = shortest(&found).filter(|end| *end > least)
-        && let Some(Paired { better, bound }) = pair(problem, end, effort.placements)
-        && better.as_ref().is_none_or(|starts| holds(problem, starts))
-    {
-        least = least.max(bound);
-        found.extend(better);
+    let known = known.into_iter().chain(shortest(&found)).min();
+    if let Some(end) = known.filter(|end| *end > least) {
+        let (better, shown) = two_by_two(problem, end, effort.placements);
+        least = least.max(shown);
+        found.extend(better.filter(|starts| holds(problem, starts)));
     }
     let best = found.into_iter().map(|starts| (problem.end(&starts), starts)).min_by_key(|(end, _)| *end);
     let (mut end, mut starts) = best.unwrap_or_default();
@@ -72,6 +71,22 @@ pub fn solve(problem: &Problem, known: Option<i64>, effort: &mut Effort) -> Solv
         }
     }
     Solved { starts, end, bound: least }
+}
+
+/// What any two chains say about all of them, and a better schedule if there are no others.
+fn two_by_two(problem: &Problem, known: i64, most: usize) -> (Option<Starts>, i64) {
+    let count = problem.chains.len();
+    let pairs = || (0..count).flat_map(|second| (0..second).map(move |first| [first, second]));
+    let share = most / pairs().count().max(1);
+    let (mut better, mut bound) = (None, 0);
+    for chains in pairs() {
+        let chains = chains.iter().filter_map(|chain| problem.chains.get(*chain)).cloned().collect();
+        let two = Problem { chains, capacities: problem.capacities.clone() };
+        let Some(paired) = pair(&two, known, share) else { continue };
+        bound = bound.max(paired.bound);
+        better = paired.better.filter(|_| count == 2);
+    }
+    (better, bound)
 }
 
 /// Every order of so many things, `most` of them at most, beginning with the given one.

@@ -90,6 +90,8 @@ impl fmt::Display for SerialError {
 pub enum NotSent {
     /// The line.
     Line(SerialError),
+    /// The line, after so many bytes of the program.
+    BrokenOff(SerialError, usize),
     /// The image itself is not safe, or not for this controller; nothing was sent.
     Refused(Refusal),
     /// The controller refuses it.
@@ -108,6 +110,10 @@ impl fmt::Display for NotSent {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Line(error) => error.fmt(f),
+            Self::BrokenOff(error, sent) => write!(
+                f,
+                "{error}\nIt broke off after {sent} bytes. The controller keeps the program that it had: send this one again."
+            ),
             Self::Refused(refusal) => refusal.fmt(f),
             Self::RefusedThere(Some(reason), at) => {
                 write!(f, "the controller refuses it at byte {at}: {}", reason.text())
@@ -190,7 +196,7 @@ impl<'a> Client<'a> {
         for (index, piece) in image.chunks(PIECE).enumerate() {
             let mut operands = u16::try_from(index * PIECE).unwrap_or(u16::MAX).to_le_bytes().to_vec();
             operands.extend(piece);
-            self.ask(3, &operands)?;
+            self.ask(3, &operands).map_err(|error| NotSent::BrokenOff(error, index * PIECE))?;
             progress(index * PIECE + piece.len());
         }
         let answer = self.ask(4, &[]);

@@ -55,7 +55,23 @@ const FENCE: BlockSchema = BlockSchema {
             &[known("reach", Kind::Length, 0.0, 5000.0, "mm")],
             "Range of distances from the bend line at which it can be set.",
         ),
-        required("reads", &[exact("reads", Kind::Length, 0.01, 10.0, "mm")], "Smallest step that can be set."),
+        required(
+            "reads",
+            &[exact("reads", Kind::Length, 0.01, 10.0, "mm")],
+            "Smallest step that can be set: its distances are told in whole steps.",
+        ),
+        optional(
+            "height",
+            &[known("height", Kind::Length, 0.2, 500.0, "mm")],
+            "15 mm (our assumption)",
+            "Of the fence above the base's surface; one that is lower than the sheet fits under the clamp.",
+        ),
+        optional(
+            "thickness",
+            &[known("thickness", Kind::Length, 0.2, 500.0, "mm")],
+            "10 mm (our assumption)",
+            "Of the fence, away from the bend line.",
+        ),
     ],
 };
 

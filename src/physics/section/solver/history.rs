@@ -26,6 +26,12 @@ impl Solver {
         Sample { time, faces: view.faces_at_line(), mean: view.mean_at_line() }
     }
 
+    /// The hottest point of the section last heated (K) some time (s) after the heater was first switched on.
+    pub fn hottest_at(&mut self, time: f64) -> f64 {
+        self.trail.at(time, &mut self.spare);
+        View { grid: &self.march.field.grid, sheet: &self.spare.sheet }.hottest_node()
+    }
+
     /// The sheet through the transfer and so long (s) in the arm after a heat time of the section last heated, every
     /// `step` s and at the end of either phase.
     pub fn samples_after(

@@ -1,0 +1,2 @@
+[(block) (list) (group) (call)] @indent
+["}" "]" ")"] @outdent

@@ -1,0 +1,2 @@
+((doc_comment) @injection.content
+  (#set! injection.language "comment"))

@@ -1,0 +1,383 @@
+//! The texts that are open, the libraries they belong to, and the call to the check: the one file that knows how what is
+//! typed becomes findings.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::Sender;
+
+use lsp_types::Uri;
+
+use crate::library::{
+    Depth, Disk, Io, Loaded, Meant, Places, Purpose, ReadProblem, RecipeNote, SETTINGS, Walked, check, load, meant,
+};
+use crate::report::{Diagnostic, Label};
+use crate::server::work::{Computed, Job};
+use crate::text::{FileId, Span};
+use crate::types::Date;
+
+/// Which files are checked together, just as the command line would check them.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Key {
+    /// The sources of the library at this root.
+    Library(PathBuf),
+    /// One file that is none of a library's sources, with what it uses.
+    Alone(PathBuf),
+}
+
+/// A text that is open in the editor.
+#[derive(Clone, Debug)]
+pub struct Open {
+    /// As the client calls it.
+    pub uri: Uri,
+    /// The client's count of its changes.
+    pub version: i32,
+    /// What stands in it.
+    pub text: Arc<String>,
+}
+
+/// The files of the disk, with what is open laid over them.
+#[derive(Clone, Debug, Default)]
+pub struct Shelf {
+    texts: Arc<BTreeMap<PathBuf, Arc<String>>>,
+}
+
+impl Io for Shelf {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, ReadProblem> {
+        self.texts.get(path).map_or_else(|| Disk.read(path), |text| Ok(text.as_bytes().to_vec()))
+    }
+
+    fn has_exactly(&self, path: &Path) -> bool {
+        self.texts.contains_key(path) || Disk.has_exactly(path)
+    }
+
+    fn recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
+        Disk.recipe_files(folder)
+    }
+
+    fn is_folder(&self, path: &Path) -> bool {
+        Disk.is_folder(path)
+    }
+
+    fn is_file(&self, path: &Path) -> bool {
+        self.texts.contains_key(path) || Disk.is_file(path)
+    }
+
+    fn walk(&self, folder: &Path) -> Walked {
+        Disk.walk(folder)
+    }
+
+    fn some_recipe_files(&self, folder: &Path) -> Vec<PathBuf> {
+        Disk.some_recipe_files(folder)
+    }
+}
+
+/// Files that are checked together.
+#[derive(Debug)]
+pub struct Unit {
+    /// Counts the states of its texts.
+    pub revision: u64,
+    /// Its texts.
+    pub loaded: Arc<Loaded>,
+    /// Where each file is.
+    pub files: BTreeMap<PathBuf, FileId>,
+    /// What was found: all of it if the figures are computed, else what the fast stages find and what was found before.
+    pub findings: Arc<Vec<Diagnostic>>,
+    /// Figures of recipes, as far as they are computed for just these texts.
+    pub notes: Arc<Vec<RecipeNote>>,
+    /// Whether findings and notes are all there is.
+    pub complete: bool,
+    places: Places,
+    sources: Vec<PathBuf>,
+    /// What the fast stages found.
+    quick: Vec<Diagnostic>,
+    /// What only the slow ones had found before, moved along with the texts.
+    carried: Vec<Diagnostic>,
+    stale: Arc<AtomicBool>,
+}
+
+/// A stretch of a text that was replaced.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Replaced {
+    /// Its first byte.
+    pub start: u32,
+    /// Just past its last byte, before.
+    pub end: u32,
+    /// How long it is now.
+    pub length: u32,
+}
+
+/// Everything that is open.
+#[derive(Debug)]
+pub struct Desk {
+    open: BTreeMap<PathBuf, Open>,
+    shelf: Shelf,
+    units: BTreeMap<Key, Unit>,
+    jobs: Sender<Job>,
+    today: Option<Date>,
+    revision: u64,
+    dirty: BTreeSet<Key>,
+}
+
+impl Desk {
+    /// With nothing open; what takes long is sent to `jobs`.
+    pub fn new(jobs: Sender<Job>, today: Option<Date>) -> Self {
+        Self {
+            open: BTreeMap::new(),
+            shelf: Shelf::default(),
+            units: BTreeMap::new(),
+            jobs,
+            today,
+            revision: 0,
+            dirty: BTreeSet::new(),
+        }
+    }
+
+    /// The open texts by their paths.
+    pub fn open(&self) -> &BTreeMap<PathBuf, Open> {
+        &self.open
+    }
+
+    /// All that is checked together.
+    pub fn units(&self) -> &BTreeMap<Key, Unit> {
+        &self.units
+    }
+
+    /// A text was opened, or opened anew.
+    pub fn put(&mut self, path: PathBuf, open: Open) {
+        self.open.insert(path, open);
+        self.relay();
+        self.regroup();
+    }
+
+    /// A text was closed: what is on disk counts again.
+    pub fn close(&mut self, path: &Path) {
+        self.open.remove(path);
+        self.relay();
+        self.regroup();
+    }
+
+    /// A text was changed.
+    pub fn change(&mut self, path: &Path, version: i32, text: String, replaced: &[Replaced]) {
+        let Some(open) = self.open.get_mut(path) else { return };
+        open.version = version;
+        open.text = Arc::new(text);
+        self.relay();
+        for (key, unit) in &mut self.units {
+            if let Some(file) = unit.files.get(path) {
+                for step in replaced {
+                    unit.carried.retain_mut(|finding| moved(finding, *file, step));
+                }
+                self.dirty.insert(key.clone());
+            } else if path.file_name().is_some_and(|name| name == SETTINGS) {
+                self.dirty.insert(key.clone());
+            }
+        }
+    }
+
+    /// Files have changed on disk: which are there, and what is in them.
+    pub fn disk_changed(&mut self) {
+        self.regroup();
+    }
+
+    fn relay(&mut self) {
+        let texts = self.open.iter().map(|(path, open)| (path.clone(), Arc::clone(&open.text))).collect();
+        self.shelf = Shelf { texts: Arc::new(texts) };
+    }
+
+    /// Finds out anew what belongs together, and that all of it has to be looked at.
+    fn regroup(&mut self) {
+        let mut wanted: BTreeMap<Key, (Places, Vec<PathBuf>)> = BTreeMap::new();
+        for path in self.open.keys() {
+            let folder = path.parent().unwrap_or(path);
+            if let Ok(library) = meant(&self.shelf, folder, &[], false, Purpose::Sources) {
+                let Meant { root, files, .. } = library;
+                let places = Places { root: root.clone(), shown_from: root.clone() };
+                wanted.entry(Key::Library(root)).or_insert((places, files));
+            }
+        }
+        self.units.retain(|key, _| matches!(key, Key::Alone(_)) || wanted.contains_key(key));
+        for (key, (places, sources)) in wanted {
+            self.look_at(&key, places, sources);
+        }
+        // What no library takes in, by its sources or what they use, is looked at alone.
+        let in_library = |desk: &Self, path: &PathBuf| {
+            let mut libraries = desk.units.iter().filter(|unit| matches!(unit.0, Key::Library(_)));
+            libraries.any(|(_, unit)| unit.files.contains_key(path))
+        };
+        let alone: Vec<PathBuf> = self.open.keys().filter(|path| !in_library(self, path)).cloned().collect();
+        self.units.retain(|key, _| match key {
+            Key::Library(_) => true,
+            Key::Alone(path) => alone.contains(path),
+        });
+        for path in alone {
+            let folder = path.parent().unwrap_or(&path).to_owned();
+            let Ok(Meant { root, files, .. }) =
+                meant(&self.shelf, &folder, std::slice::from_ref(&path), false, Purpose::Sources)
+            else {
+                continue;
+            };
+            self.look_at(&Key::Alone(path), Places { root: root.clone(), shown_from: root }, files);
+        }
+    }
+
+    fn look_at(&mut self, key: &Key, places: Places, sources: Vec<PathBuf>) {
+        let unit = self.units.entry(key.clone()).or_insert_with(|| Unit {
+            revision: 0,
+            loaded: Arc::default(),
+            files: BTreeMap::new(),
+            findings: Arc::default(),
+            notes: Arc::default(),
+            complete: false,
+            places: places.clone(),
+            sources: Vec::new(),
+            quick: Vec::new(),
+            carried: Vec::new(),
+            stale: Arc::default(),
+        });
+        unit.places = places;
+        unit.sources = sources;
+        self.dirty.insert(key.clone());
+        // What it takes in has to be known at once, to tell what stands alone.
+        self.check_quickly(key);
+    }
+
+    /// Checks what has changed, as far as that is fast, and has the rest computed. What was checked is returned.
+    pub fn check_dirty(&mut self) -> Vec<Key> {
+        let keys: Vec<Key> = std::mem::take(&mut self.dirty).into_iter().collect();
+        for key in &keys {
+            if self.units.get(key).is_some_and(|unit| unit.revision == 0 || !self.is_fresh(unit)) {
+                self.check_quickly(key);
+            }
+            let Some(unit) = self.units.get_mut(key) else { continue };
+            unit.stale.store(true, Ordering::Relaxed);
+            unit.stale = Arc::default();
+            let job = Job {
+                key: key.clone(),
+                revision: unit.revision,
+                loaded: Arc::clone(&unit.loaded),
+                shelf: self.shelf.clone(),
+                today: self.today,
+                stale: Arc::clone(&unit.stale),
+            };
+            // Without its thread there are no figures, but everything else goes on.
+            let _ = self.jobs.send(job);
+        }
+        keys
+    }
+
+    /// Whether a unit was checked with the texts that are open now.
+    fn is_fresh(&self, unit: &Unit) -> bool {
+        self.open.iter().all(|(path, open)| {
+            unit.files.get(path).is_none_or(|file| unit.loaded.files.get(*file).text() == open.text.as_str())
+        })
+    }
+
+    fn check_quickly(&mut self, key: &Key) {
+        let Some(unit) = self.units.get_mut(key) else { return };
+        let (loaded, _) = load(&self.shelf, &unit.places, &unit.sources, None);
+        let checked = check(&loaded, Depth::Types, self.today);
+        self.revision += 1;
+        unit.carried = renumbered(std::mem::take(&mut unit.carried), &unit.loaded, &loaded);
+        unit.files = loaded.paths.iter().map(|(id, path)| (path.clone(), *id)).collect();
+        unit.loaded = Arc::new(loaded);
+        unit.quick = checked.findings;
+        unit.revision = self.revision;
+        unit.findings = Arc::new(unit.quick.iter().chain(&unit.carried).cloned().collect());
+        unit.notes = Arc::default();
+        unit.complete = false;
+    }
+
+    /// Takes in what was computed; false where the texts have changed since.
+    pub fn take_in(&mut self, computed: Computed) -> Option<Key> {
+        let unit = self.units.get_mut(&computed.key).filter(|unit| unit.revision == computed.revision)?;
+        unit.complete = true;
+        if let Some(full) = computed.full {
+            unit.carried = full.findings.iter().filter(|finding| !unit.quick.contains(finding)).cloned().collect();
+            unit.findings = Arc::new(full.findings);
+            unit.notes = Arc::new(full.notes);
+        }
+        Some(computed.key)
+    }
+
+    /// What a file is checked with: its library, else on its own, else with what uses it.
+    pub fn unit_of(&self, path: &Path) -> Option<(&Key, &Unit)> {
+        let holds = |unit: &(&Key, &Unit)| unit.1.files.contains_key(path);
+        let is_own = |unit: &(&Key, &Unit)| match unit.0 {
+            Key::Library(_) => true,
+            Key::Alone(own) => own == path,
+        };
+        let mut own = self.units.iter().filter(is_own);
+        own.find(holds).or_else(|| self.units.iter().find(holds))
+    }
+}
+
+/// A finding in the numbers of files of another load; it is left out where a file is gone.
+fn renumbered(findings: Vec<Diagnostic>, old: &Loaded, new: &Loaded) -> Vec<Diagnostic> {
+    if old.paths == new.paths {
+        return findings;
+    }
+    let ids: BTreeMap<&PathBuf, FileId> = new.paths.iter().map(|(id, path)| (path, *id)).collect();
+    let number = |span: &mut Span| {
+        let id = old.paths.get(&span.file).and_then(|path| ids.get(path));
+        id.map(|id| span.file = *id).is_some()
+    };
+    let each = |mut finding: Diagnostic| {
+        finding.edits.clear();
+        finding.labels.iter_mut().all(|label| number(&mut label.span)).then_some(finding)
+    };
+    findings.into_iter().filter_map(each).collect()
+}
+
+/// Moves a finding along with a text in which something was replaced; false where that touches its place. Its edits were
+/// for what stood there before.
+fn moved(finding: &mut Diagnostic, file: FileId, replaced: &Replaced) -> bool {
+    finding.edits.clear();
+    let kept = |label: &mut Label| {
+        let span = &mut label.span;
+        if span.file != file || span.end <= replaced.start {
+            return true;
+        }
+        if span.start < replaced.end {
+            return false;
+        }
+        let along = |at: u32| at - replaced.end + replaced.start + replaced.length;
+        (span.start, span.end) = (along(span.start), along(span.end));
+        true
+    };
+    let Some((first, others)) = finding.labels.split_first_mut() else { return false };
+    if !kept(first) {
+        return false;
+    }
+    let primary = first.clone();
+    let others: Vec<Label> = others.iter_mut().filter_map(|label| kept(label).then(|| label.clone())).collect();
+    finding.labels = std::iter::once(primary).chain(others).collect();
+    true
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Replaced, moved};
+    use crate::report::Diagnostic;
+    use crate::text::{FileId, Span};
+
+    #[test]
+    fn findings_move_along_with_their_text() {
+        let span = |start, end| Span::new(FileId(3), start, end);
+        let finding =
+            || Diagnostic::error("a", span(10, 14), "").also(span(2, 4), "").also(Span::new(FileId(4), 0, 9), "");
+        let places = |finding: &Diagnostic| -> Vec<(u32, u32)> {
+            finding.labels.iter().map(|label| (label.span.start, label.span.end)).collect()
+        };
+        let step = |start, end, length| {
+            let mut finding = finding();
+            moved(&mut finding, FileId(3), &Replaced { start, end, length }).then(|| places(&finding))
+        };
+        assert_eq!(step(5, 5, 3), Some(vec![(13, 17), (2, 4), (0, 9)]));
+        assert_eq!(step(0, 2, 0), Some(vec![(8, 12), (0, 2), (0, 9)]));
+        assert_eq!(step(14, 20, 1), Some(vec![(10, 14), (2, 4), (0, 9)]));
+        assert_eq!(step(3, 5, 2), Some(vec![(10, 14), (0, 9)]), "only the other place is gone");
+        assert_eq!(step(9, 11, 2), None);
+    }
+}

@@ -1,0 +1,77 @@
+//! The language server: what an editor shows while a recipe is typed.
+//!
+//! Owns the protocol: one file for each request in `requests`, and every conversion of positions, URIs and findings in
+//! `convert`. It reaches the compiler only through `library`, with the same settings as the command line.
+
+mod answers;
+mod client;
+mod convert;
+mod desk;
+mod main_loop;
+mod requests;
+mod transport;
+mod work;
+
+use std::io::BufReader;
+use std::sync::mpsc::{Sender, channel};
+use std::thread;
+
+use lsp_server::{Connection, Message};
+
+use crate::library::CacheFolder;
+use crate::server::main_loop::Server;
+use crate::server::transport::{Outgoing, read_all, write_all};
+use crate::server::work::Computed;
+
+/// What the main loop hears.
+#[derive(Debug)]
+pub enum Event {
+    /// A message of the client.
+    Message(Message),
+    /// Figures that were computed on the side.
+    Computed(Computed),
+    /// There will be no more messages.
+    Closed,
+}
+
+/// Serves over standard input and output until the client ends it. True if it ended as the protocol says it should.
+pub fn serve_stdio() -> bool {
+    let (events, inbox) = channel();
+    let (out, outgoing) = channel();
+    let (reader_events, reader_out) = (events.clone(), out.clone());
+    // Reading ends with the process: it waits for input that may never come.
+    thread::spawn(move || read_all(&mut BufReader::new(std::io::stdin()), &reader_events, &reader_out));
+    let writer = thread::spawn(move || write_all(&mut std::io::stdout().lock(), &outgoing));
+    let orderly = Server::new(out, events, &CacheFolder::of_user()).run(&inbox);
+    // Everything that is to go out goes out, unless nobody reads it.
+    let _ = writer.join();
+    orderly
+}
+
+/// Serves over a connection in memory, for tests, with a folder of its own for what is kept.
+pub fn serve(connection: Connection, cache: &CacheFolder) -> bool {
+    let Connection { sender, receiver } = connection;
+    let (events, inbox) = channel();
+    let (out, outgoing) = channel();
+    let reader_events: Sender<Event> = events.clone();
+    thread::spawn(move || {
+        for message in receiver {
+            if reader_events.send(Event::Message(message)).is_err() {
+                return;
+            }
+        }
+        let _ = reader_events.send(Event::Closed);
+    });
+    let writer = thread::spawn(move || {
+        for next in outgoing {
+            if let Outgoing::Message(message) = next
+                && sender.send(*message).is_err()
+            {
+                return;
+            }
+        }
+    });
+    let orderly = Server::new(out, events, cache).run(&inbox);
+    let _ = writer.join();
+    orderly
+}

@@ -1,0 +1,57 @@
+use lsp_types::{CodeAction, CodeActionKind, CodeActionOrCommand, CodeActionParams, Diagnostic};
+
+use crate::library::editor::{Action, actions, mend_all};
+use crate::server::convert::diagnostic;
+use crate::server::requests::edit::workspace_edit;
+use crate::server::requests::{Refused, Snapshot};
+
+/// `textDocument/codeAction`
+pub fn answer(params: &CodeActionParams, snapshot: &Snapshot) -> Result<Vec<CodeActionOrCommand>, Refused> {
+    let document = snapshot.document(&params.text_document.uri)?;
+    let range = document.lines.span(document.file, params.range);
+    let wanted = |kind: &CodeActionKind| {
+        let only = params.context.only.as_deref();
+        only.is_none_or(|only| only.iter().any(|only| covers(only, kind)))
+    };
+    let found = actions(&document.view, range, &snapshot.findings, &snapshot.notes);
+    let mut answers: Vec<CodeAction> = found.iter().filter_map(|action| one(snapshot, action)).collect();
+    if let Some(edit) = mend_all(&document.view, document.file, &snapshot.findings) {
+        answers.push(CodeAction {
+            title: edit.title.clone(),
+            kind: Some(CodeActionKind::SOURCE_FIX_ALL),
+            edit: workspace_edit(snapshot, &edit.changes),
+            ..CodeAction::default()
+        });
+    }
+    answers.retain(|action| action.kind.as_ref().is_some_and(&wanted));
+    Ok(answers.into_iter().map(CodeActionOrCommand::CodeAction).collect())
+}
+
+/// Whether a kind is the wanted one or below it: `refactor.rewrite` is below `refactor`.
+fn covers(wanted: &CodeActionKind, kind: &CodeActionKind) -> bool {
+    let (wanted, kind) = (wanted.as_str(), kind.as_str());
+    wanted.is_empty() || kind == wanted || kind.strip_prefix(wanted).is_some_and(|rest| rest.starts_with('.'))
+}
+
+fn one(snapshot: &Snapshot, action: &Action) -> Option<CodeAction> {
+    let edit = workspace_edit(snapshot, &action.edit.changes)?;
+    let finding = action.finding.and_then(|number| snapshot.findings.get(number));
+    let about: Option<Vec<Diagnostic>> = finding.map(|finding| {
+        let lines = snapshot.lines(&snapshot.loaded, finding.primary().file);
+        vec![diagnostic(finding, &lines, &|span| snapshot.location(span), &snapshot.pages)]
+    });
+    let control = if action.edit.changes_control && action.mends {
+        " (changes a time, power, temperature or current)"
+    } else {
+        ""
+    };
+    Some(CodeAction {
+        title: format!("{}{control}", action.edit.title),
+        kind: Some(if finding.is_some() { CodeActionKind::QUICKFIX } else { CodeActionKind::REFACTOR_REWRITE }),
+        diagnostics: about,
+        edit: Some(edit),
+        // What changes a control is never what an editor does by itself.
+        is_preferred: (action.mends && !action.edit.changes_control).then_some(true),
+        ..CodeAction::default()
+    })
+}

@@ -1,0 +1,174 @@
+//! Messages over standard input and output.
+//!
+//! What cannot be read as a message is answered with an error and skipped: a client's slip must not end the server.
+
+use std::io::{BufRead, Read, Write};
+use std::sync::mpsc::{Receiver, Sender};
+
+use lsp_server::Message;
+use serde_json::{Value, json};
+
+use crate::server::Event;
+
+/// Longer messages are skipped; no text that the library takes needs more.
+const LONGEST: u64 = 512 * 1024 * 1024;
+/// Longer lines are no headers.
+const LONGEST_HEADER: u64 = 64 * 1024;
+
+/// What goes out: a message, or an answer to something that was no message.
+#[derive(Debug)]
+pub enum Outgoing {
+    /// A message.
+    Message(Box<Message>),
+    /// An error that belongs to no request, since none could be read.
+    Unreadable(String),
+}
+
+/// Hands every message on, until there are no more or nobody wants them.
+pub fn read_all(input: &mut dyn BufRead, events: &Sender<Event>, out: &Sender<Outgoing>) {
+    while let Some(length) = header(input) {
+        let message = match length {
+            Ok(length) if length <= LONGEST => body(input, length),
+            Ok(length) => skip(input, length).map(|()| Err(format!("a message of {length} bytes is too long"))),
+            Err(why) => Some(Err(why)),
+        };
+        let sent = match message {
+            None => break,
+            Some(Ok(message)) => {
+                let is_exit = matches!(&message, Message::Notification(note) if note.method == "exit");
+                if events.send(Event::Message(message)).is_err() || is_exit {
+                    break;
+                }
+                true
+            }
+            Some(Err(why)) => out.send(Outgoing::Unreadable(why)).is_ok(),
+        };
+        if !sent {
+            break;
+        }
+    }
+    // Whoever waits for messages learns that there will be none.
+    let _ = events.send(Event::Closed);
+}
+
+/// The length of the next message; none at the end of the input.
+fn header(input: &mut dyn BufRead) -> Option<Result<u64, String>> {
+    let mut length = None;
+    let mut wrong = None;
+    loop {
+        let mut line = Vec::new();
+        let read = (&mut *input).take(LONGEST_HEADER).read_until(b'\n', &mut line).ok()?;
+        if read == 0 {
+            return None;
+        }
+        let line = String::from_utf8_lossy(&line);
+        let line = line.trim_end_matches(['\r', '\n']);
+        if line.is_empty() {
+            match (length, wrong.take()) {
+                (Some(length), _) => return Some(Ok(length)),
+                (None, Some(why)) => return Some(Err(why)),
+                // Blank lines between messages are nothing.
+                (None, None) => continue,
+            }
+        }
+        match line.split_once(':') {
+            Some((name, value)) if name.trim().eq_ignore_ascii_case("content-length") => {
+                match value.trim().parse::<u64>() {
+                    Ok(value) => length = Some(value),
+                    Err(_) => wrong = Some(format!("`{}` is no length", value.trim())),
+                }
+            }
+            Some(_) => {}
+            None => wrong = Some("a header without `:`".to_owned()),
+        }
+    }
+}
+
+/// The message of a length; none where the input ends before it does.
+fn body(input: &mut dyn BufRead, length: u64) -> Option<Result<Message, String>> {
+    let mut bytes = Vec::new();
+    let read = input.take(length).read_to_end(&mut bytes).ok()?;
+    if u64::try_from(read).ok()? < length {
+        return None;
+    }
+    Some(serde_json::from_slice(&bytes).map_err(|error| format!("this is no message: {error}")))
+}
+
+fn skip(input: &mut dyn BufRead, length: u64) -> Option<()> {
+    let skipped = std::io::copy(&mut input.take(length), &mut std::io::sink()).ok()?;
+    (skipped == length).then_some(())
+}
+
+/// Writes everything that goes out, until nothing more does.
+pub fn write_all(output: &mut dyn Write, outgoing: &Receiver<Outgoing>) {
+    for next in outgoing {
+        let written = match next {
+            Outgoing::Message(message) => message.write(&mut &mut *output),
+            Outgoing::Unreadable(why) => unreadable(output, &why),
+        };
+        if written.is_err() {
+            return;
+        }
+    }
+}
+
+/// The protocol has an answer without a request for this.
+fn unreadable(output: &mut dyn Write, why: &str) -> std::io::Result<()> {
+    let answer: Value = json!({ "jsonrpc": "2.0", "id": null, "error": { "code": -32_700, "message": why } });
+    let text = answer.to_string();
+    write!(output, "Content-Length: {}\r\n\r\n{text}", text.len())?;
+    output.flush()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::mpsc::channel;
+
+    use lsp_server::Message;
+
+    use super::{Outgoing, read_all};
+    use crate::server::Event;
+
+    fn framed(body: &str) -> String {
+        format!("Content-Length: {}\r\n\r\n{body}", body.len())
+    }
+
+    #[test]
+    fn what_is_no_message_is_told_and_skipped() {
+        let exit = framed(r#"{"jsonrpc":"2.0","method":"exit"}"#);
+        let input = [
+            framed("{"),
+            "Content-Length: many\r\n\r\n".to_owned(),
+            "nonsense\r\n\r\n".to_owned(),
+            format!("Content-Type: µ\r\ncontent-length:{}\r\n\r\n{}", 36, r#"{"jsonrpc":"2.0","method":"a/b.cde"}"#),
+            framed("\u{b5}"),
+            exit,
+        ]
+        .concat();
+        let (events, inbox) = channel();
+        let (out, outbox) = channel();
+        read_all(&mut input.as_bytes(), &events, &out);
+        drop((events, out));
+        let methods: Vec<String> = inbox
+            .iter()
+            .filter_map(|event| match event {
+                Event::Message(Message::Notification(note)) => Some(note.method),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(methods, ["a/b.cde", "exit"]);
+        let told = outbox.iter().filter(|out| matches!(out, Outgoing::Unreadable(_))).count();
+        assert_eq!(told, 4);
+    }
+
+    #[test]
+    fn an_input_that_breaks_off_is_an_end() {
+        for input in ["", "Content-Length: 10\r\n\r\n{}", "Content-Length", "Content-Length: 99999999999999\r\n\r\n{}"]
+        {
+            let (events, inbox) = channel();
+            let (out, _outbox) = channel();
+            read_all(&mut input.as_bytes(), &events, &out);
+            assert!(matches!(inbox.try_recv(), Ok(Event::Closed)), "{input}");
+        }
+    }
+}
