@@ -79,6 +79,7 @@ enum Arm {
 }
 
 /// What stands around a controller.
+#[expect(clippy::struct_excessive_bools, reason = "each is one thing that can be wrong; no two exclude each other")]
 pub struct Bench<'a> {
     pub machine: &'a Machine,
     dice: Dice,
