@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 use withy::lint::{Level, RULES, groups};
-use withy::report::Class;
+use withy::report::{Class, Diagnostic};
 
 use crate::common::{checked, memory, root};
 
@@ -69,7 +69,7 @@ fn faults(settings: &str) -> Vec<&'static str> {
         ("recipes/one.withy".to_owned(), "language 1\n".to_owned()),
     ]);
     let (_, checked) = checked(&memory(&files), &["recipes/one.withy"]);
-    checked.findings.iter().map(|finding| finding.name()).collect()
+    checked.findings.iter().map(Diagnostic::name).collect()
 }
 
 fn as_json(settings: &str) -> Value {
