@@ -95,7 +95,7 @@ static void lay_out(void) {
         bytes[AT_ROWS + (1 + 5 * ROWS) * index] = ROWS;
     }
     for (index = 0; index < LANES; index++) {
-        uint16_t length = (LENGTH - 4 - AT_LANES) / LANES - 2;
+        uint16_t length = index + 1 < LANES ? 12 : (uint16_t)(LENGTH - 4 - 2 - at);
         bytes[at] = (uint8_t)(length & 0xFF);
         bytes[at + 1] = (uint8_t)(length >> 8);
         at = (uint16_t)(at + 2 + length);

@@ -1,4 +1,6 @@
-/* The interpreter: from one tick to the next. The rules are those of grammar/program-format.md. */
+/* The interpreter: from one tick to the next. The rules are those of grammar/program-format.md.
+   Long because all of a tick stands together: a compiler for a small chip makes less of it that way, and no part of it is
+   of use without the others. */
 #include "run.h"
 
 #include "rules.h"

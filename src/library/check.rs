@@ -3,6 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
 use crate::library::load::Loaded;
+use crate::library::program::image_size;
 use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Batch, Builder, Recipe};
 use crate::names::{Decl, DeclId, DeclKind, cycles, resolve};
@@ -93,7 +94,7 @@ pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<
     for decl in names.decls() {
         pending.extend(pass.declaration(&mut builder, decl));
     }
-    for (pending, planned) in pending.iter().zip(plan_all(&pending, aid)) {
+    for (pending, planned) in pending.iter().zip(plan_all(&pending, files, aid)) {
         pass.planned(&mut builder, pending, planned);
     }
     let missing = checker.missing.names();
@@ -144,13 +145,13 @@ enum Work {
 
 /// What came of planning.
 enum Outcome {
-    Recipe { plan: Option<Box<RecipePlan>>, no_order: Option<NoOrder>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
-    Batch(Option<Box<BatchPlan>>, Vec<Diagnostic>),
+    Recipe { plan: Option<Plan>, no_order: Option<NoOrder>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
+    Batch { plan: Option<Plan>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
 }
 
 /// Plans everything on all cores. The result is in the order of what is planned, and each plan depends on nothing but
 /// its recipe, so that the number of cores makes no difference.
-fn plan_all(pending: &[Pending<'_, '_>], aid: &Aid<'_>) -> Vec<Outcome> {
+fn plan_all(pending: &[Pending<'_, '_>], files: &Files, aid: &Aid<'_>) -> Vec<Outcome> {
     let wanted = pending.iter().flat_map(|pending| match &pending.work {
         Work::Recipe(recipe) => recipe.iter().map(|recipe| Wanted { recipe, lot: None }).collect::<Vec<_>>(),
         Work::Batch(batch) => {
@@ -160,11 +161,20 @@ fn plan_all(pending: &[Pending<'_, '_>], aid: &Aid<'_>) -> Vec<Outcome> {
     });
     let mut thermals = Thermals::default();
     thermals.solve_all(&wanted.collect::<Vec<_>>(), aid.store, aid.progress);
-    let works: Vec<&Work> = pending.iter().map(|pending| &pending.work).collect();
-    let planned = |thermals: &mut Thermals, work: &&Work| {
-        if aid.progress.is_wanted() { plan(work, thermals) } else { Outcome::Batch(None, Vec::new()) }
+    let works: Vec<(&Work, &str, DeclId, Span)> =
+        pending.iter().map(|Pending { decl, work }| (work, decl.name.as_str(), decl.id, decl.name_span)).collect();
+    let one = |thermals: &mut Thermals, (work, name, owner, place): &(&Work, &str, DeclId, Span)| {
+        if !aid.progress.is_wanted() {
+            return Outcome::Batch { plan: None, faults: Vec::new(), findings: Vec::new() };
+        }
+        let mut outcome = plan(work, thermals);
+        let (Outcome::Recipe { plan, findings, .. } | Outcome::Batch { plan, findings, .. }) = &mut outcome;
+        let size = plan.as_ref().and_then(|plan| image_size(files, name, plan));
+        let large = size.and_then(|(bytes, controller)| lint::check_program(name, *place, bytes, controller));
+        findings.extend(large.map(|diagnostic| Finding { diagnostic, owner: *owner }));
+        outcome
     };
-    works.par_iter().map_init(|| thermals.clone(), planned).collect()
+    works.par_iter().map_init(|| thermals.clone(), one).collect()
 }
 
 fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
@@ -180,11 +190,13 @@ fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
                 no_order: no_order.as_ref(),
             });
             // Windows and currents stand in the plan as well; of a whole library they would fill the memory.
-            Outcome::Recipe { plan: plan.map(Box::new), no_order, faults, findings }
+            let plan = plan.map(|plan| Plan::Recipe(Box::new(plan)));
+            Outcome::Recipe { plan, no_order, faults, findings }
         }
         Work::Batch(batch) => {
             let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
-            Outcome::Batch(plan.map(Box::new), faults)
+            let findings = batch.iter().flat_map(|batch| lint::check_batch(batch, plan.as_ref())).collect();
+            Outcome::Batch { plan: plan.map(|plan| Plan::Batch(Box::new(plan))), faults, findings }
         }
     }
 }
@@ -320,15 +332,15 @@ impl<'l> Pass<'l> {
                     }
                     _ => Vec::new(),
                 };
-                (uses, plan.map(Plan::Recipe), faults)
+                (uses, plan, faults)
             }
-            Outcome::Batch(plan, faults) => {
+            Outcome::Batch { plan, faults, findings } => {
+                self.add(findings);
                 let mut uses = vec![decl.id];
                 if let Work::Batch(Some(batch)) = &pending.work {
-                    self.add(lint::check_batch(batch));
                     uses.extend(batch.runs.iter().flat_map(|run| [run.recipe.id, run.recipe.bench.id]));
                 }
-                (uses, plan.map(Plan::Batch), faults)
+                (uses, plan, faults)
             }
         };
         builder.checker.faults.extend(faults);

@@ -224,12 +224,9 @@ impl Loader<'_> {
         let wanted: Vec<PathBuf> =
             placed.filter(|(line, path)| self.misplaced(path, line).is_none()).map(|(_, path)| path.clone()).collect();
         let (io, root) = (self.io, self.root);
-        self.read(&wanted, |path| match is_exact(io, root, path) {
-            true => read_text(io, path).map_err(Seen::Not),
-            false => match other_case(io, root, path) {
-                Some(right) => Err(Seen::OtherCase(right)),
-                None => read_text(io, path).map_err(Seen::Not),
-            },
+        self.read(&wanted, |path| {
+            let other = if is_exact(io, root, path) { None } else { other_case(io, root, path) };
+            other.map_or_else(|| read_text(io, path).map_err(Seen::Not), |right| Err(Seen::OtherCase(right)))
         });
         for ((file, (lines, faults)), paths) in fresh.into_iter().zip(paths) {
             self.loaded.faults.extend(faults);

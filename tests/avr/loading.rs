@@ -6,7 +6,7 @@ use std::process::{Command, Output, Stdio};
 use withy::program::{Client, InputRole, frame};
 
 use crate::build::{Program, firmware};
-use crate::host::{Chip, MS, POWER};
+use crate::host::{Chip, MS, POWER, hexadecimal};
 
 /// Runs `withy send`; its exit code and what it said.
 fn send(port: &str, arguments: &[&str]) -> (i32, String) {
@@ -59,10 +59,6 @@ fn withy_send_loads_reads_back_and_fetches_the_log() {
     chip.run(60_000);
     assert!(!chip.heated_since(edge));
     assert!(chip.command("flash")[0].contains(&hexadecimal(&riser.image)));
-}
-
-fn hexadecimal(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 #[test]
@@ -182,21 +178,18 @@ fn power_cut_while_committing_leaves_a_whole_program() {
         };
         let length = u16::try_from(new.image.len()).unwrap().to_le_bytes();
         ask(1, &[2, length[0], length[1]]);
-        wait(&mut chip);
+        chip.run(40);
         for (index, piece) in new.image.chunks(64).enumerate() {
             let offset = u16::try_from(index * 64).unwrap().to_le_bytes();
             let framed = frame(&[&[3, 2 + u8::try_from(index).unwrap()], offset.as_slice(), piece].concat());
             chip.command(&format!("send {}", hexadecimal(&framed)));
-            wait(&mut chip);
+            chip.run(40);
         }
         chip.command(&format!("send {}", hexadecimal(&frame(&[4, 200]))));
         chip.command(&format!("run {cycles}"));
         chip.power_off();
         holds_after_power(&mut chip, &old, &new)
     };
-    fn wait(chip: &mut Chip) {
-        chip.run(40);
-    }
     let (mut early, mut late) = (0, 40 * MS);
     assert_eq!((after(early), after(late)), ("old", "new"));
     while late - early > 64 {

@@ -54,7 +54,7 @@ fn edit(client: &mut Client, path: &Path, dice: &mut Dice) {
     let text = client.text(path).to_owned();
     let start = boundary(&text, pick(dice, text.len() + 1));
     let end = boundary(&text, (start + pick(dice, 9)).min(text.len())).max(start);
-    let within = |at: usize| text[..at].ends_with('\r') || text[at..].starts_with("\r");
+    let within = |at: usize| text[..at].ends_with('\r') || text[at..].starts_with('\r');
     if within(start) || within(end) {
         return;
     }

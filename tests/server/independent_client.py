@@ -24,6 +24,13 @@ TEXT = RECIPE.read_text(encoding="utf-8").replace(
     config=ClientServerConfig(server_command=[os.environ["WITHY_BINARY"], "language-server"]),
 )
 async def client(request, lsp_client: LanguageClient):
+    # What a server may ask of a client with these capabilities, and this one does not answer by itself.
+    for method in ("client/registerCapability", "workspace/inlayHint/refresh"):
+
+        def answer(*_):
+            return None
+
+        lsp_client.feature(method)(answer)
     params = types.InitializeParams(
         capabilities=pytest_lsp.client_capabilities(request.param),
         workspace_folders=[types.WorkspaceFolder(uri=LIBRARY.as_uri(), name="library")],

@@ -292,7 +292,8 @@ fn words_have_their_colours() {
             ("lip", 5),
             ("thin-margin", 9),
             ("148", 10),
-            ("°", 11),
+            ("°C", 11),
+            ("computed", 1),
             ("\"22 °C, 8 µm, 1 Ω, 𝛺\"", 12),
         ] {
             assert!(found.contains(&expected), "{expected:?}: {found:?}");
@@ -459,7 +460,8 @@ fn findings_come_unasked_with_their_places_and_pages() {
         };
         assert!(!found["relatedInformation"].as_array().unwrap().is_empty(), "{found}");
         assert!(found["codeDescription"]["href"].as_str().unwrap().ends_with("supply-overload.md"), "{found}");
-        assert!(found["data"]["page"].as_str().unwrap().contains("## What it finds"), "{found}");
+        let page = url::Url::parse(found["codeDescription"]["href"].as_str().unwrap()).unwrap().to_file_path().unwrap();
+        assert!(std::fs::read_to_string(page).unwrap().contains("## What it finds"));
         // Once it is closed without being saved, what lies on disk counts.
         client.close(&bench);
         let after = client.findings(&shop.recipe);
@@ -493,6 +495,7 @@ fn a_text_without_a_file_is_checked_too() {
     );
     let note = client.next_note();
     assert_eq!(note.params["uri"], "untitled:Untitled-1");
-    assert_eq!(note.params["diagnostics"][0]["code"], "unknown-entry");
+    let findings = note.params["diagnostics"].as_array().unwrap();
+    assert!(findings.iter().any(|finding| finding["code"] == "unknown-entry"), "{findings:?}");
     client.end();
 }

@@ -248,6 +248,8 @@ fn random_parameters_never_end_it() {
             number
         };
         let method = methods[number(14.0)];
+        let name = ["edge", "µ", "", "if", "front"][number(5.0)];
+        let query = ["", "cov", "µ"][number(3.0)];
         let position = json!({ "line": number(30.0), "character": number(130.0) });
         let mut params = json!({
             "textDocument": { "uri": uri(&path) },
@@ -256,8 +258,8 @@ fn random_parameters_never_end_it() {
             "range": { "start": position, "end": { "line": number(30.0), "character": number(90.0) } },
             "context": { "diagnostics": [], "includeDeclaration": true },
             "options": { "tabSize": 2, "insertSpaces": true },
-            "newName": ["edge", "µ", "", "if", "front"][number(5.0)],
-            "query": ["", "cov", "µ"][number(3.0)],
+            "newName": name,
+            "query": query,
             "previousResultIds": [],
         });
         let fields: Vec<String> = params.as_object().unwrap().keys().cloned().collect();

@@ -1,5 +1,4 @@
 use std::collections::BTreeMap;
-use std::path::PathBuf;
 
 use lsp_types::{
     Diagnostic, DocumentDiagnosticParams, DocumentDiagnosticReport, DocumentDiagnosticReportResult,
@@ -34,12 +33,12 @@ pub fn workspace(
     params: &WorkspaceDiagnosticParams,
     snapshot: &Snapshot,
 ) -> Result<WorkspaceDiagnosticReportResult, Refused> {
-    let mut found = found_in(snapshot);
+    let found = open_findings(snapshot);
     let known = |uri: &Uri| {
         let before = params.previous_result_ids.iter().find(|before| before.uri == *uri);
         before.and_then(|before| snapshot.state.clone().filter(|state| *state == before.value))
     };
-    let items = snapshot.loaded.paths.values().filter_map(|path| {
+    let items = snapshot.loaded.paths.iter().filter_map(|(file, path)| {
         let uri = snapshot.uri(path)?;
         if let Some(result_id) = known(&uri) {
             let same = UnchangedDocumentDiagnosticReport { result_id };
@@ -49,7 +48,7 @@ pub fn workspace(
                 unchanged_document_diagnostic_report: same,
             }));
         }
-        let items = found.remove(path).unwrap_or_default();
+        let items = found.get(file).map(|findings| converted(snapshot, *file, findings)).unwrap_or_default();
         let report = FullDocumentDiagnosticReport { result_id: snapshot.state.clone(), items };
         Some(WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
             uri,
@@ -61,15 +60,12 @@ pub fn workspace(
 }
 
 /// What is open in each file that has findings.
-pub fn found_in(snapshot: &Snapshot) -> BTreeMap<PathBuf, Vec<Diagnostic>> {
+pub fn open_findings(snapshot: &Snapshot) -> BTreeMap<FileId, Vec<&report::Diagnostic>> {
     let mut files: BTreeMap<FileId, Vec<&report::Diagnostic>> = BTreeMap::new();
     for finding in snapshot.findings.iter().filter(|finding| finding.is_open()) {
         files.entry(finding.primary().file).or_default().push(finding);
     }
-    let converted = files.into_iter().filter_map(|(file, findings)| {
-        Some((snapshot.loaded.paths.get(&file)?.clone(), converted(snapshot, file, &findings)))
-    });
-    converted.collect()
+    files
 }
 
 fn of_file(snapshot: &Snapshot, file: FileId) -> Vec<Diagnostic> {
@@ -77,7 +73,8 @@ fn of_file(snapshot: &Snapshot, file: FileId) -> Vec<Diagnostic> {
     converted(snapshot, file, &own.collect::<Vec<_>>())
 }
 
-fn converted(snapshot: &Snapshot, file: FileId, findings: &[&report::Diagnostic]) -> Vec<Diagnostic> {
+/// Findings of one file as the protocol has them.
+pub fn converted(snapshot: &Snapshot, file: FileId, findings: &[&report::Diagnostic]) -> Vec<Diagnostic> {
     let lines = snapshot.lines(&snapshot.loaded, file);
     let place = |span| snapshot.location(span);
     findings.iter().map(|finding| diagnostic(finding, &lines, &place, &snapshot.pages)).collect()
