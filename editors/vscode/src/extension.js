@@ -9,6 +9,8 @@ const program = require("./program");
 const TABLES = "withy-table";
 
 let client;
+// What the client and the server say of themselves, and what the program says when it compiles.
+let log;
 let output;
 
 function settings() {
@@ -26,7 +28,7 @@ async function start() {
   client = new LanguageClient("withy", "Withy", program.server(wanted), {
     documentSelector: [{ language: "withy" }],
     initializationOptions: program.wishes(wanted),
-    outputChannel: output,
+    outputChannel: log,
     // The server watches the files itself, through the editor; it only hears of settings this way.
     synchronize: { configurationSection: "withy" },
   });
@@ -34,7 +36,7 @@ async function start() {
     await client.start();
   } catch (error) {
     client = undefined;
-    output.appendLine(String(error));
+    log.error(String(error));
     const change = "Open the settings";
     const message = `The language server could not be started: “${wanted.path} language-server”. Install withy, or say where it lies.`;
     if ((await vscode.window.showErrorMessage(message, change)) === change) {
@@ -121,9 +123,11 @@ function page(drawing) {
 }
 
 async function activate(context) {
+  log = vscode.window.createOutputChannel("Withy language server", { log: true });
   output = vscode.window.createOutputChannel("Withy");
   const tables = new Tables();
   context.subscriptions.push(
+    log,
     output,
     vscode.workspace.registerTextDocumentContentProvider(TABLES, tables),
     vscode.commands.registerCommand("withy.compile", onFile(compile)),

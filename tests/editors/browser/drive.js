@@ -66,7 +66,7 @@ async function drive(library) {
     args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
   });
   const page = await browser.newPage({ viewport: { width: 1360, height: 860 } });
-  page.setDefaultTimeout(180_000);
+  page.setDefaultTimeout(Number(process.env.PATIENCE ?? 180) * 1000);
   const picture = (name) => page.screenshot({ path: path.join(place, `${name}.png`) });
   const command = async (name) => {
     await page.keyboard.press("F1");
@@ -136,12 +136,24 @@ async function drive(library) {
   assert.equal(saved, fs.readFileSync(path.join(root, "examples/recipes/tent_card.withy"), "utf8"));
 }
 
+/** What the extension and its host have said. */
+function tellLogs(folder) {
+  for (const name of fs.readdirSync(folder, { recursive: true })) {
+    if (/withy|exthost\.log|remoteexthost\.log/i.test(path.basename(name)) && name.endsWith(".log")) {
+      console.error(`-- ${name}\n${fs.readFileSync(path.join(folder, name), "utf8").slice(-4000)}`);
+    }
+  }
+}
+
 (async () => {
   const { home, library } = prepare();
   const server = serve(home);
   try {
     await ready();
-    await drive(library);
+    await drive(library).catch((error) => {
+      tellLogs(path.join(home, "data/logs"));
+      throw error;
+    });
     console.log(`all came out; look at ${place}/*.png`);
   } finally {
     server.kill();
