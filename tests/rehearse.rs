@@ -149,10 +149,9 @@ fn what_must_stop_everything_does_so_at_once() {
     for (fault, code) in cases {
         let own = run("light_table", "light_table_run", &[fault]);
         let (came, seen) = (at(&own, Act::Fault, ""), at(&own, Act::Controller, code));
-        let heat_ends = at(&own, Act::Controller, "heater off").min(seen);
         // A sensor that tells of current is believed while there should be some; 1.5 s after that it is not.
         let within = match fault.split('@').next().unwrap() {
-            "sensor-stuck" => heat_ends - came + 2_000,
+            "sensor-stuck" => at(&own, Act::Controller, "heater off") - came + 2_000,
             "memory-flip" => 3_000,
             "chatter" => 1_000,
             _ => 300,
