@@ -29,7 +29,7 @@ fn mutate(dice: &mut Dice, image: &[u8], other: &[u8]) -> Vec<u8> {
             4 => {
                 // Bytes of one place come to another, of the same length: the lanes stay where they are.
                 let count = place(dice, 12).min(body.len() - at);
-                let source = place(dice, body.len() - count);
+                let source = place(dice, (body.len() - count).max(1));
                 let bytes = body[source..source + count].to_vec();
                 body[at..at + count].copy_from_slice(&bytes);
             }
