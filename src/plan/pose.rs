@@ -35,8 +35,7 @@ const LEVEL: f64 = 1e-9;
 /// the farthest point counts that lies no higher than the fence, whose height is `fence`, and not below the base.
 pub fn extent(part: &Part, blank: &Blank, bend: usize, made: &[usize], side: FenceSide, fence: f64) -> Extent {
     let half = part.sheet.thickness.value.nominal() / 2.0;
-    let mut walk =
-        Walk { x: blank.lines[bend].arc.nominal() / 2.0, y: half, heading: 0.0, farthest: 0.0, half, fence };
+    let mut walk = Walk { x: blank.lines[bend].arc.nominal() / 2.0, y: half, heading: 0.0, farthest: 0.0, half, fence };
     let own_way_up = part.bends[bend].direction == Direction::Up;
     let ahead: Vec<usize> = match side {
         FenceSide::Front => (0..bend).rev().collect(),

@@ -23,7 +23,8 @@ fn what_helix_is_given_is_well_formed() {
     for entry in std::fs::read_dir(settings.join("runtime/queries/withy")).unwrap() {
         let path = entry.unwrap().path();
         let text = std::fs::read_to_string(&path).unwrap();
-        Query::new(&tree_sitter_withy::LANGUAGE.into(), &text).unwrap_or_else(|why| panic!("{}: {why}", path.display()));
+        Query::new(&tree_sitter_withy::LANGUAGE.into(), &text)
+            .unwrap_or_else(|why| panic!("{}: {why}", path.display()));
         queries += 1;
     }
     assert_eq!(queries, 4);
