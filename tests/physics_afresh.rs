@@ -20,10 +20,12 @@ use std::process::Command;
 use bends::{acrylic_heat, known, nichrome, starting_point};
 use serde_json::{Value, json};
 use thermal::ZERO;
+use withy::library::{Depth, Disk, Places, Plan, Rehearse, check, load, rehearsal};
 use withy::physics::coupling;
-use withy::physics::section::{Drive, Follow, Resolution, Section, Solver};
+use withy::physics::section::{Drive, Follow, Resolution, Section, Solver, Stage};
 use withy::physics::table::Table;
 use withy::physics::window::Unknown;
+use withy::plan::Modelled;
 
 const TABLE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/thermal_cases.csv");
 const ROWS: [&str; 3] = ["P01", "P04", "P06"];
@@ -151,6 +153,65 @@ fn the_chain_from_volts_to_sheet_agrees_and_so_does_the_starting_window() {
             assert!((kelvin - third).abs() <= (allowed * rise).max(0.5), "{place} {name}: {third} K, {kelvin} K here");
         }
     }
+}
+
+/// A rehearsal against the same bend solved afresh: faces of the sheet, wire and shield, a hundred seconds into the heat
+/// that the program makes.
+#[test]
+fn a_rehearsed_sheet_is_as_warm_as_one_that_is_solved_afresh() {
+    let Some(python) = python() else { return };
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let places = Places { root: root.clone(), shown_from: root.clone() };
+    let (loaded, unreadable) = load(&Disk, &places, &[root.join("recipes/light_table.withy")], None);
+    assert!(unreadable.is_empty(), "{unreadable:?}");
+    let checked = check(&loaded, Depth::Full, None);
+    let own = rehearsal(&loaded, &checked, Rehearse { name: None, faults: &[], parts: 1 }).unwrap();
+    let Some(Plan::Recipe(plan)) = &checked.made[0].plan else { panic!("no recipe") };
+    let modelled = Modelled::new(&plan.recipe, 0, &plan.bends[0].electric, None).ok().unwrap();
+    let bend = modelled.bend(vec![Stage { level: 1.0, duration: 0.0 }]);
+    let mut section = bend.section(&bend.unknowns.nominal());
+    let sheet = &own.sheet_traces[0];
+    let heater = &own.heater_traces[0];
+    // The shield is warm from the warm-up, as the rehearsal has it.
+    let point = |at: f64| {
+        let after = heater.points.partition_point(|point| (point.0 as f64) < at).max(1);
+        let (before, after) = (&heater.points[after - 1], &heater.points[after]);
+        let share = (at - before.0 as f64) / (after.0 - before.0) as f64;
+        [before.2 + share * (after.2 - before.2), before.3 + share * (after.3 - before.3)]
+    };
+    let began = sheet.began as f64;
+    section.faces[0].line.as_mut().unwrap().shield.as_mut().unwrap().start = point(began)[1];
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("bend.json");
+    std::fs::write(&file, as_json(&section).to_string()).unwrap();
+    let fresh = afresh(&python, "chain", &file, &[]);
+    let get = |name: &str| fresh[&("bend".to_owned(), name.to_owned())] + ZERO;
+    let after = sheet.samples.partition_point(|sample| sample.time < 100.0);
+    let (before, after) = (&sheet.samples[after - 1], &sheet.samples[after]);
+    let share = (100.0 - before.time) / (after.time - before.time);
+    let face = |index: usize| before.faces[index] + share * (after.faces[index] - before.faces[index]);
+    let [wire, shield] = point(began + 100_000.0);
+    // The bench's own shield does not count what the sheet sends back; the sheet's does.
+    for (name, found, allowed) in [
+        ("heated_at_100_c", face(0), 0.01),
+        ("other_at_100_c", face(1), 0.01),
+        ("wire_at_100_c", wire, 0.01),
+        ("shield_at_100_c", shield, 0.1),
+    ] {
+        let rise = get(name) - section.ambient;
+        assert!(
+            (found - get(name)).abs() <= (allowed * rise).max(0.5),
+            "{name}: {} K afresh, {found} K here",
+            get(name)
+        );
+    }
+    // The same wire on a twentieth more volts is noticed, or the comparison would prove nothing.
+    let Drive::Wires { circuit, .. } = &mut section.drive else { panic!("no wires") };
+    circuit.volts *= 1.05;
+    std::fs::write(&file, as_json(&section).to_string()).unwrap();
+    let fresh = afresh(&python, "chain", &file, &[]);
+    let hotter = fresh[&("bend".to_owned(), "heated_at_100_c".to_owned())] + ZERO;
+    assert!((face(0) - hotter).abs() > 0.01 * (hotter - section.ambient), "{hotter} K");
 }
 
 /// A section with one wire below it, in SI units, as the script wants it.

@@ -161,15 +161,24 @@ impl Person {
     }
 }
 
-/// Runs an image until so many good parts are made; all events, with a tick each millisecond.
-fn work(image: &[u8], parts: u16) -> Vec<Event> {
+/// Runs an image in a row of heat times until so many good parts are made; all events, with a tick each millisecond.
+fn work(image: &[u8], row: u32, parts: u16) -> Vec<Event> {
     let machine = verify(image, None).unwrap().layout.machine;
     let mut controller = Controller::new(machine.clone());
     controller.load(image).unwrap();
+    let button = machine.input(InputRole::Row);
     let mut person = Person { machine, down_at: [0; 8], home_at: [0; 8], pressed_until: 0 };
-    let (mut outputs, mut all) = (0, Vec::new());
+    let (mut outputs, mut all, mut chosen) = (0, Vec::new(), 0);
     for now in 1..7_200_000 {
-        outputs = controller.tick(now, person.contacts(now, outputs));
+        let mut contacts = person.contacts(now, outputs);
+        if controller.state() == State::Idle && chosen < 200 * row {
+            // A finger on the row button, on for half of each fifth of a second, and none on start.
+            chosen += 1;
+            person.pressed_until = now;
+            let idle = person.contacts(now, 0);
+            contacts = idle | button.filter(|_| chosen % 200 >= 100).map_or(0, |button| 1 << button);
+        }
+        outputs = controller.tick(now, contacts);
         let events = controller.take_events();
         person.follow(now, 5000, &events);
         let done = events.iter().any(|event| event.kind == EventKind::Good && event.detail == parts);
@@ -183,41 +192,60 @@ fn work(image: &[u8], parts: u16) -> Vec<Event> {
     panic!("after two hours: {last:?}");
 }
 
-/// Each heat of the step table, on the wire: its time to the millisecond (rounded down), and its share of power.
+/// Each heat of the step table, on the wire: its time to the millisecond (rounded down). Where it hangs on the thickness,
+/// in the first, a middle and the last row, chosen with the row button.
 #[test]
 fn the_interpreter_heats_as_the_step_table_says() {
-    let mut seen = 0;
+    let (mut seen, mut in_rows) = (0, 0);
     for one in compiled().iter().filter(|one| one.outputs.iter().any(|output| output.name == "blank.svg")) {
         let steps: Value = serde_json::from_str(text(one, "steps.json")).unwrap();
-        let wanted: Vec<(u64, u64)> = steps["recipe"]["steps"]
-            .as_array()
-            .unwrap()
-            .iter()
-            .enumerate()
-            .filter(|(_, step)| step["do"] == "heat")
-            .map(|(index, step)| {
-                let time = std::time::Duration::from_secs_f64(step["lasts_s"].as_f64().unwrap() + 1e-9);
-                (u64::try_from(index + 1).unwrap(), u64::try_from(time.as_millis()).unwrap())
-            })
-            .collect();
-        let events = work(bytes(one, "program.wtp"), 1);
-        let mut heats = Vec::new();
-        for (index, event) in events.iter().enumerate() {
-            // The warm-up, before the first row, is no row of the table.
-            if event.kind != EventKind::On || event.step == 0 {
-                continue;
-            }
-            let output = event.detail >> 8;
-            let ends = |later: &&Event| match later.kind {
-                EventKind::On => later.detail >> 8 == output,
-                EventKind::Off => later.detail == output,
-                _ => false,
-            };
-            let end = events[index + 1..].iter().find(ends).unwrap();
-            heats.push((u64::from(event.step), u64::from(end.time - event.time)));
+        let rows = steps["heat_rows"].as_array().cloned().unwrap_or_default();
+        let tried: Vec<usize> = if rows.is_empty() { vec![0] } else { vec![0, rows.len() / 2, rows.len() - 1] };
+        for row in tried {
+            let wanted = wanted(&steps, rows.get(row));
+            let heats = heats(&work(bytes(one, "program.wtp"), u32::try_from(row).unwrap(), 1));
+            assert_eq!(heats, wanted, "{} row {row}", one.name);
+            seen += heats.len();
+            in_rows += if rows.is_empty() { 0 } else { heats.len() };
         }
-        assert_eq!(heats, wanted, "{}", one.name);
-        seen += heats.len();
     }
-    assert!(seen > 40, "only {seen} heats were compared");
+    assert!(seen > 40 && in_rows > 10, "only {seen} heats were compared, {in_rows} of them in rows");
+}
+
+/// Row of the step table and time of each heat, ms; a row of heat times says how long the last stage of a bend is.
+fn wanted(steps: &Value, row: Option<&Value>) -> Vec<(u64, u64)> {
+    let whole = |seconds: f64| u64::try_from(std::time::Duration::from_secs_f64(seconds + 1e-9).as_millis()).unwrap();
+    let all = steps["recipe"]["steps"].as_array().unwrap();
+    let heats = all.iter().enumerate().filter(|(_, step)| step["do"] == "heat");
+    let wanted = heats.map(|(index, step)| {
+        let own = |other: &&Value| other["do"] == "heat" && other["bend"] == step["bend"];
+        let later = all[index + 1..].iter().any(|other| own(&other));
+        let before: f64 = all[..index].iter().filter(own).map(|other| other["lasts_s"].as_f64().unwrap()).sum();
+        let in_row = row.and_then(|row| row["heats"].as_array()?.iter().find(|heat| heat["bend"] == step["bend"]));
+        let seconds = match in_row.filter(|_| !later) {
+            Some(heat) => heat["heat_s"].as_f64().unwrap() - before,
+            None => step["lasts_s"].as_f64().unwrap(),
+        };
+        (u64::try_from(index + 1).unwrap(), whole(seconds))
+    });
+    wanted.collect()
+}
+
+/// Row of the step table and time of each heat that was made, ms; a warm-up, before the first row, is none.
+fn heats(events: &[Event]) -> Vec<(u64, u64)> {
+    let mut heats = Vec::new();
+    for (index, event) in events.iter().enumerate() {
+        if event.kind != EventKind::On || event.step == 0 {
+            continue;
+        }
+        let output = event.detail >> 8;
+        let ends = |later: &&Event| match later.kind {
+            EventKind::On => later.detail >> 8 == output,
+            EventKind::Off => later.detail == output,
+            _ => false,
+        };
+        let end = events[index + 1..].iter().find(ends).unwrap();
+        heats.push((u64::from(event.step), u64::from(end.time - event.time)));
+    }
+    heats
 }

@@ -23,6 +23,8 @@ mod physics_refused;
 mod poor;
 mod readme;
 mod reference_page;
+mod rehearse;
+mod settings;
 mod timing;
 mod twenty;
 mod wrong;

@@ -1,5 +1,6 @@
 /* Programs lie in flash, which the chip writes page by page, and only from code in the last part of its flash. While it
-   does so, about 8 ms a page, nothing else runs: no heater is on then, since a controller that works takes no program. */
+   does so, about 8 ms a page, nothing else runs: no heater is on then, since a controller that works takes no program. The
+   ticks that fall into it are lost, so that rests and what leaks from sums of heat come out too short, never too long. */
 #include "store.h"
 
 #include <avr/boot.h>

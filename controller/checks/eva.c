@@ -13,15 +13,6 @@
 #ifndef BEHIND
 #define BEHIND 0
 #endif
-#ifndef OUTPUTS
-#define OUTPUTS 5
-#endif
-#ifndef INPUTS
-#define INPUTS 6
-#endif
-#ifndef SUPPLIES
-#define SUPPLIES 1
-#endif
 #ifndef TABLES
 #define TABLES 1
 #endif
@@ -36,6 +27,7 @@
 #define STATE WT_RUNNING
 #endif
 
+enum { OUTPUTS = 6, INPUTS = 10, SUPPLIES = 2 };
 enum { NAME = 6, CALL = 9, AT_CALL = 43 + NAME + 8 * OUTPUTS + 5 * INPUTS + 2 * SUPPLIES };
 enum { AT_ROWS = AT_CALL + 1 + CALL, AT_LANES = AT_ROWS + TABLES * (1 + 5 * ROWS) };
 
@@ -53,8 +45,13 @@ static uint8_t any_byte(int least, int most) {
     return (uint8_t)Frama_C_interval(least, most);
 }
 
-/* A machine with so many outputs, inputs and supplies, as its image passed the verifier. */
+/* A machine that has every role; its numbers are free. */
 static void any_machine(void) {
+    static const uint8_t outputs[OUTPUTS] = {WT_HEATER, WT_ISOLATOR, WT_HEATER, WT_ISOLATOR, WT_LAMP, WT_BUZZER};
+    static const uint8_t supplies[OUTPUTS] = {0, 0, 1, 1, 0, 0};
+    static const uint8_t inputs[INPUTS] = {WT_START, WT_STOP, WT_DOWN, WT_HOME, WT_DOWN, WT_HEATER_CURRENT,
+        WT_SUPPLY_CURRENT, WT_SUPPLY_CURRENT, WT_ROW, WT_GUARD};
+    static const uint8_t subjects[INPUTS] = {0, 0, 0, 0, 2, 2, 0, 1, 0, 0};
     uint8_t index;
     Frama_C_make_unknown((char *)constants, sizeof constants);
     constants[0] = any_byte(1, 8);
@@ -62,12 +59,12 @@ static void any_machine(void) {
     constants[2] = INPUTS;
     constants[3] = SUPPLIES;
     for (index = 0; index < OUTPUTS; index++) {
-        constants[4 + 8 * index + 1] = any_byte(WT_HEATER, WT_BUZZER);
-        constants[4 + 8 * index + 3] = any_byte(0, SUPPLIES - 1);
+        constants[4 + 8 * index + 1] = outputs[index];
+        constants[4 + 8 * index + 3] = supplies[index];
     }
     for (index = 0; index < INPUTS; index++) {
-        constants[4 + 8 * OUTPUTS + 5 * index + 1] = any_byte(WT_START, WT_GUARD);
-        constants[4 + 8 * OUTPUTS + 5 * index + 2] = any_byte(0, OUTPUTS - 1);
+        constants[4 + 8 * OUTPUTS + 5 * index + 1] = inputs[index];
+        constants[4 + 8 * OUTPUTS + 5 * index + 2] = subjects[index];
     }
     wt_machine_tables(constants, &machine.tables);
     machine.bench = Frama_C_unsigned_long_interval(0, 0xFFFFFFFF);
@@ -98,7 +95,7 @@ static void lay_out(void) {
         bytes[AT_ROWS + (1 + 5 * ROWS) * index] = ROWS;
     }
     for (index = 0; index < LANES; index++) {
-        uint16_t length = (LENGTH - 4 - AT_LANES) / LANES - 2;
+        uint16_t length = index + 1 < LANES ? 12 : (uint16_t)(LENGTH - 4 - 2 - at);
         bytes[at] = (uint8_t)(length & 0xFF);
         bytes[at + 1] = (uint8_t)(length >> 8);
         at = (uint16_t)(at + 2 + length);
@@ -129,9 +126,11 @@ static void any_controller(void) {
     c.press = any_bool();
     c.row_press = any_bool();
     c.ready = any_bool();
+    c.raw = (uint16_t)Frama_C_interval(0, (1 << INPUTS) - 1);
+    c.stable = (uint16_t)Frama_C_interval(0, (1 << INPUTS) - 1);
+    c.live = any_byte(0, (1 << OUTPUTS) - 1);
     c.state = STATE;
     c.row = any_byte(0, 15);
-    c.test = STATE == WT_CHECK ? any_byte(0, OUTPUTS - 1) : any_byte(0, 255);
     c.checked = (uint16_t)Frama_C_interval(0, LENGTH - 4);
     for (index = 0; index < WT_MOST_LANES; index++) {
         c.lanes[index].active = any_bool();
@@ -148,8 +147,10 @@ static void sound(void) {
     for (index = 0; index < WT_MOST_LANES; index++) {
         /*@ assert depth: c.lanes[index].depth <= WT_DEEPEST; */
     }
+    /*@ assert raw: c.raw < (1 << INPUTS); */
+    /*@ assert stable: c.stable < (1 << INPUTS); */
+    /*@ assert live: c.live < (1 << OUTPUTS); */
     /*@ assert state: c.state <= WT_CHECK; */
-    /*@ assert checks: c.state != WT_CHECK || c.test < OUTPUTS; */
     /*@ assert checked: c.checked <= LENGTH - 4; */
     /*@ assert row: c.row <= 15; */
 }

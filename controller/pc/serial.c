@@ -1,7 +1,9 @@
 /* A controller whose serial line is standard input and output, and whose slots are a file: for tests of the loader.
 
    Arguments: file of the machine's constants (u32 bench, u16 space, then the tables), file of the slots (made if it is
-   not there), and perhaps after how many written bytes the power is cut. It never ticks: nothing can start. */
+   not there), and perhaps after how many written bytes the power is cut, and what then stands in the byte that was being
+   written: a page of flash and a byte of EEPROM are erased before they are written, and what is cut short may hold
+   anything. It never ticks: nothing can start. */
 #define _POSIX_C_SOURCE 200809L
 #include <stdio.h>
 #include <stdlib.h>
@@ -11,7 +13,7 @@
 #include "../src/hal.h"
 #include "../src/loader.h"
 
-enum { SPACE = 8192 };
+enum { SPACE = 8192, PAGE = 128 };
 
 typedef struct {
     uint8_t bytes[WT_SLOTS][SPACE];
@@ -22,6 +24,7 @@ typedef struct {
 static slots memory;
 static const char *slots_file;
 static long budget = -1;
+static long torn = 0xFF;
 
 static void keep(void) {
     FILE *file = fopen(slots_file, "wb");
@@ -30,15 +33,18 @@ static void keep(void) {
     }
 }
 
-/* Power may go between any two bytes. */
-static void spend(void) {
+/* Power may go while any byte is written: it is torn, and with it a page that was erased to take it. */
+static void put(uint8_t *place, uint8_t byte, uint8_t *page, size_t size) {
     if (budget == 0) {
+        memset(page, 0xFF, size);
+        *place = (uint8_t)torn;
         keep();
         exit(9);
     }
     if (budget > 0) {
         budget--;
     }
+    *place = byte;
 }
 
 const uint8_t *wt_hal_slot(uint8_t slot) {
@@ -51,8 +57,10 @@ bool wt_hal_write(uint8_t slot, uint16_t offset, const uint8_t *bytes, uint8_t c
         return false;
     }
     for (at = 0; at < count; at++) {
-        spend();
-        memory.bytes[slot][offset + at] = bytes[at];
+        /* Bytes before this one in its page are given anew with it, as on a chip that gathers a page first. */
+        uint8_t *place = &memory.bytes[slot][offset + at];
+        uint8_t *rest = place - (offset + at) % PAGE;
+        put(place, bytes[at], rest, PAGE);
     }
     return true;
 }
@@ -67,10 +75,17 @@ uint16_t wt_hal_mark(uint8_t slot) {
 }
 
 void wt_hal_set_mark(uint8_t slot, uint16_t mark) {
-    spend();
-    memory.marks[slot] = mark;
-    spend();
-    memory.complements[slot] = (uint16_t)~mark;
+    uint8_t *marks = (uint8_t *)&memory.marks[slot];
+    uint8_t *complements = (uint8_t *)&memory.complements[slot];
+    uint16_t complement = (uint16_t)~mark;
+    uint8_t at;
+    /* As on the chip: byte by byte, the complement last. */
+    for (at = 0; at < 2u; at++) {
+        put(marks + at, (uint8_t)(mark >> (8u * at)), marks + at, 1);
+    }
+    for (at = 0; at < 2u; at++) {
+        put(complements + at, (uint8_t)(complement >> (8u * at)), complements + at, 1);
+    }
     keep();
 }
 
@@ -103,6 +118,9 @@ int main(int count, char **arguments) {
     }
     if (count > 3) {
         budget = strtol(arguments[3], NULL, 10);
+    }
+    if (count > 4) {
+        torn = strtol(arguments[4], NULL, 10);
     }
     wt_start_up(&controller, &machine);
     wt_loader_start(&loader, &controller);

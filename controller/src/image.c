@@ -239,7 +239,7 @@ static wt_refusal read_rows(wt_image *image, uint16_t end, uint16_t *at) {
         }
         count = wt_u8(image->bytes + from);
         from++;
-        if (!between(count, 1, MOST_ROWS) || (table > 0u && count != image->row_count)) {
+        if (count < 1u || count > MOST_ROWS || (table > 0u && count != image->row_count)) {
             return wt_refuse(WT_ROW_TABLE, begin);
         }
         image->row_count = count;

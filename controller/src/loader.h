@@ -51,10 +51,10 @@ typedef struct {
 void wt_loader_start(wt_loader *loader, wt_controller *controller);
 
 /* A byte has come. */
-void wt_loader_byte(wt_loader *loader, uint8_t byte);
+void wt_loader_byte(wt_loader *l, uint8_t byte);
 
 /* The next byte that is to be sent; false if there is none. Whoever calls it never waits for the line, so that ticks
    come on time while an answer goes out. */
-bool wt_loader_next(wt_loader *loader, uint8_t *byte);
+bool wt_loader_next(wt_loader *l, uint8_t *byte);
 
 #endif

@@ -1,4 +1,6 @@
-/* The interpreter: from one tick to the next. The rules are those of grammar/program-format.md. */
+/* The interpreter: from one tick to the next. The rules are those of grammar/program-format.md.
+   Long because all of a tick stands together: a compiler for a small chip makes less of it that way, and no part of it is
+   of use without the others. */
 #include "run.h"
 
 #include "rules.h"
@@ -493,10 +495,11 @@ static bool lacks_current(const wt_controller *c, uint8_t output) {
 
 /* Each heater on for a while, then off: current must come, and go. */
 static void check_heaters(wt_controller *c, uint32_t passed) {
+    uint8_t of = c->test;
     c->test_time = add16(c->test_time, passed);
-    if (c->test_time >= WT_CHECK_ON && is_live(c, c->test)) {
-        wt_switch_off(c, c->test);
-        if (lacks_current(c, c->test)) {
+    if (of < WT_HELD_OUTPUTS && c->test_time >= WT_CHECK_ON && is_live(c, of)) {
+        wt_switch_off(c, of);
+        if (lacks_current(c, of)) {
             wt_fail(c, WT_NO_LANE, WT_FAULT_NO_CURRENT);
             return;
         }

@@ -398,11 +398,11 @@ static uint8_t step(walk *w, const wt_instruction *i) {
 wt_refusal wt_verify_lane(const wt_image *image, wt_code code, uint8_t *switched) {
     walk w = {0};
     wt_instruction i;
-    uint8_t reason = WT_OK;
     w.image = image;
     w.code = code;
     w.phase = PLAIN;
     while (w.at < code.length) {
+        uint8_t reason;
         if (!wt_decode(image, code, w.at, &i)) {
             return wt_refuse(WT_UNKNOWN, (uint32_t)code.from + w.at);
         }

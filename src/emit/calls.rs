@@ -16,8 +16,13 @@ pub fn call(plan: &RecipePlan, step: &Step, units: Units) -> String {
             let face = if step.turned_over { "upper face down" } else { "upper face up" };
             let swing = step.swing.map_or_else(String::new, |swing| figure(Kind::Angle, swing, 4));
             let turn = if step.changes.contains(&Change::TurnOver) { "turn over, " } else { "" };
+            let partner = partner(plan, step).map_or_else(String::new, |(arm, swing)| {
+                // The end that is against the fence goes up with the other arm.
+                format!(", of arm {arm} at {}; take the fence away", figure(Kind::Angle, swing, 4))
+            });
             format!(
-                "{turn}{verb}, {face}, {end} of the profile against the fence at {}, clamp; stop of arm {arm} at {swing}",
+                "{turn}{verb}, {face}, {end} of the profile against the fence at {}, clamp; stop of arm {arm} at \
+                 {swing}{partner}",
                 units.length(fence)
             )
         }
@@ -39,6 +44,15 @@ pub fn call(plan: &RecipePlan, step: &Step, units: Units) -> String {
         Action::Set => format!("hold on arm {arm}; the wire is still hot"),
         Action::Unload => "unclamp, take the part out; it is still warm".to_owned(),
     }
+}
+
+/// The arm that bends at the same time, and its swing.
+fn partner<'a>(plan: &'a RecipePlan, step: &Step) -> Option<(&'a str, f64)> {
+    let bend = step.bend?;
+    let group = plan.handling.order.iter().find(|group| group.contains(&bend))?;
+    let other = *group.iter().find(|other| **other != bend)?;
+    let arm = plan.recipe.bench.arms.get(plan.recipe.bends.get(other)?.arm)?;
+    Some((arm.name.as_str(), plan.bends.get(other)?.swing))
 }
 
 /// What a display of a few lines shows when the sheet is to be laid in.

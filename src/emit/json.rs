@@ -25,7 +25,6 @@ struct Document<'a> {
     runs: Vec<RunBody<'a>>,
     cycle_time_s: f64,
     schedule: ScheduleBody<'a>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     heat_rows: Vec<HeatRowBody>,
     findings: &'a [Finding<'a>],
 }

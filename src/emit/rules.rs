@@ -15,8 +15,7 @@ pub fn rule_list() -> String {
             group = rule.group;
             let _ = writeln!(text, "{}{group}", if text.is_empty() { "" } else { "\n" });
         }
-        let later = if rule.check.is_some() { "" } else { " Not built yet." };
-        let _ = writeln!(text, "  {:width$}  {:7}  {}{later}", rule.name, rule.class.word(), rule.summary);
+        let _ = writeln!(text, "  {:width$}  {:7}  {}", rule.name, rule.class.word(), rule.summary);
     }
     text.push_str("\n`withy rules NAME` shows the page of one rule.\n");
     text

@@ -6,6 +6,7 @@ use rayon::slice::ParallelSlice;
 
 use crate::library::load::Loaded;
 use crate::library::look::{Look, Subject, Work, look};
+use crate::library::program::image_size;
 use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Builder, Recipe};
 use crate::names::{Decl, DeclId, Names, cycles, resolve};
@@ -14,7 +15,7 @@ use crate::plan::{
     expectations, expectations_by_kind, plan_batch, plan_recipe,
 };
 use crate::report::{Class, Diagnostic, sorted};
-use crate::text::Span;
+use crate::text::{Files, Span};
 use crate::types::{Checker, Common, Date, Env, Found, Missing, MissingName};
 use crate::units::SourceId;
 
@@ -103,7 +104,7 @@ pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<
     }
     if depth == Depth::Full {
         let common = Arc::new(common.with_sources(places));
-        let planned = plan_all(&pending, aid, || Checker::with(files, &names, Arc::clone(&common)));
+        let planned = plan_all(&pending, files, aid, || Checker::with(files, &names, Arc::clone(&common)));
         for (pending, (outcome, found)) in pending.iter().zip(planned) {
             errors.extend(found.faults);
             uses_of_missing.extend(found.missing);
@@ -190,14 +191,15 @@ struct Pending<'a, 't> {
 
 /// What came of planning.
 enum Outcome {
-    Recipe { plan: Option<Box<RecipePlan>>, no_order: Option<NoOrder>, findings: Vec<Finding> },
-    Batch(Option<Box<BatchPlan>>),
+    Recipe { plan: Option<Plan>, no_order: Option<NoOrder>, findings: Vec<Finding> },
+    Batch { plan: Option<Plan>, findings: Vec<Finding> },
 }
 
 /// Plans everything on all cores, and holds the plans against what is expected of them. The result is in the order of
 /// what is planned, and each plan depends on nothing but its recipe, so that the number of cores makes no difference.
 fn plan_all<'n, 't: 'n>(
     pending: &[Pending<'_, 't>],
+    files: &Files,
     aid: &Aid<'_>,
     checker: impl Fn() -> Checker<'n, 't> + Sync,
 ) -> Vec<(Outcome, Found)> {
@@ -212,18 +214,22 @@ fn plan_all<'n, 't: 'n>(
     thermals.solve_all(&wanted.collect::<Vec<_>>(), aid.store, aid.progress);
     let planned = |(thermals, checker): &mut (Thermals, Checker<'n, 't>), pending: &Pending<'_, 't>| {
         if !aid.progress.is_wanted() {
-            return (Outcome::Batch(None), Found::default());
+            return (Outcome::Batch { plan: None, findings: Vec::new() }, Found::default());
         }
-        let (outcome, faults) = plan(&pending.work.subject, thermals);
+        let decl = pending.decl;
+        let (mut outcome, faults) = plan(&pending.work.subject, thermals);
+        let (Outcome::Recipe { plan, findings, .. } | Outcome::Batch { plan, findings }) = &mut outcome;
+        let size = plan.as_ref().and_then(|plan| image_size(files, &decl.name, plan));
+        let large =
+            size.and_then(|(bytes, controller)| lint::check_program(&decl.name, decl.name_span, bytes, controller));
+        findings.extend(large.map(|diagnostic| Finding { diagnostic, owner: decl.id }));
         checker.faults.extend(faults);
         if let Some(block) = &pending.work.block {
-            let env = Env::of(pending.decl);
-            match &outcome {
-                Outcome::Recipe { plan: Some(plan), .. } => {
-                    expectations(checker, env, block, &PlanFigures::Recipe(plan));
-                }
-                Outcome::Batch(Some(plan)) => expectations(checker, env, block, &PlanFigures::Batch(plan)),
-                _ => expectations_by_kind(checker, env, block),
+            let env = Env::of(decl);
+            match plan {
+                Some(Plan::Recipe(plan)) => expectations(checker, env, block, &PlanFigures::Recipe(plan)),
+                Some(Plan::Batch(plan)) => expectations(checker, env, block, &PlanFigures::Batch(plan)),
+                None => expectations_by_kind(checker, env, block),
             }
         }
         (outcome, checker.begin())
@@ -244,11 +250,13 @@ fn plan(subject: &Subject, thermals: &mut Thermals) -> (Outcome, Vec<Diagnostic>
                 no_order: no_order.as_ref(),
             });
             // Windows and currents stand in the plan as well; of a whole library they would fill the memory.
-            (Outcome::Recipe { plan: plan.map(Box::new), no_order, findings }, faults)
+            let plan = plan.map(|plan| Plan::Recipe(Box::new(plan)));
+            (Outcome::Recipe { plan, no_order, findings }, faults)
         }
         Subject::Batch(batch) => {
             let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
-            (Outcome::Batch(plan.map(Box::new)), faults)
+            let findings = batch.iter().flat_map(|batch| lint::check_batch(batch, plan.as_ref())).collect();
+            (Outcome::Batch { plan: plan.map(|plan| Plan::Batch(Box::new(plan))), findings }, faults)
         }
     }
 }
@@ -304,15 +312,15 @@ impl<'l> Pass<'l> {
                     }
                     _ => Vec::new(),
                 };
-                (uses, plan.map(Plan::Recipe))
+                (uses, plan)
             }
-            Outcome::Batch(plan) => {
+            Outcome::Batch { plan, findings } => {
+                self.add(findings);
                 let mut uses = vec![decl.id];
                 if let Subject::Batch(Some(batch)) = &pending.work.subject {
-                    self.add(lint::check_batch(batch));
                     uses.extend(batch.runs.iter().flat_map(|run| [run.recipe.id, run.recipe.bench.id]));
                 }
-                (uses, plan.map(Plan::Batch))
+                (uses, plan)
             }
         };
         self.made.push((

@@ -234,11 +234,8 @@ impl Loader<'_> {
         let wanted: Vec<&Path> = paths.iter().flatten().flatten().map(PathBuf::as_path).collect();
         let (io, root) = (self.io, self.root);
         self.read(&wanted, |path| {
-            let right = if is_exact(io, root, path) { None } else { other_case(io, root, path) };
-            match right {
-                Some(right) => Err(Seen::OtherCase(right)),
-                None => read_text(io, path).map_err(Seen::Not),
-            }
+            let other = if is_exact(io, root, path) { None } else { other_case(io, root, path) };
+            other.map_or_else(|| read_text(io, path).map_err(Seen::Not), |right| Err(Seen::OtherCase(right)))
         });
         for ((file, (lines, faults)), paths) in fresh.into_iter().zip(paths) {
             self.loaded.faults.extend(faults);

@@ -44,7 +44,7 @@ pub use mend::{Chosen, MendOutcome, Mended, Task, mend};
 pub use notes::notes;
 pub use offer::offer_uses;
 pub use program::{event_line, image_of, program_listing};
-pub use rehearse::{NotRehearsed, Rehearse, Rehearsed, rehearse};
+pub use rehearse::{NotRehearsed, Rehearse, Rehearsed, rehearsal, rehearse};
 pub use session::Session;
 pub use settings::{SETTINGS, Settings};
 pub use since::{changed_since, concerned};

@@ -15,7 +15,7 @@ use crate::plan::schedule::{Schedule, Work};
 use crate::plan::{Action, Modelled, RecipePlan, Studies};
 use crate::program::{ProgramPlan, encode};
 use crate::rehearse::{
-    Condition, Deed, Fault, Hand, Scene, SceneBend, SceneHeater, SceneRow, TaskKey, Trouble, rehearse as run,
+    Condition, Deed, Fault, Hand, Rehearsal, Scene, SceneBend, SceneHeater, SceneRow, TaskKey, Trouble, rehearse as run,
 };
 
 /// What is to be rehearsed.
@@ -56,13 +56,25 @@ pub enum NotRehearsed {
 /// The share of the longest transfer that the person takes: all of it, as the schedule has it.
 const SWING: f64 = 1.0;
 
-/// Runs the program of a recipe or batch in the interpreter, on a simulated bench. It starts nothing real.
+/// Runs the program of a recipe or batch in the interpreter, on a simulated bench, and tells of it. It starts nothing
+/// real.
 pub fn rehearse(
     loaded: &Loaded,
     checked: &Checked,
     asked: Rehearse<'_>,
     width: u16,
 ) -> Result<Rehearsed, NotRehearsed> {
+    let rehearsal = rehearsal(loaded, checked, asked)?;
+    Ok(Rehearsed {
+        text: emit::rehearsal_text(&rehearsal, width),
+        json: emit::rehearsal_json(&rehearsal),
+        svg: emit::rehearsal_svg(&rehearsal),
+        clean: rehearsal.is_clean(),
+    })
+}
+
+/// The same, with every moment and every curve.
+pub fn rehearsal(loaded: &Loaded, checked: &Checked, asked: Rehearse<'_>) -> Result<Rehearsal, NotRehearsed> {
     let made = chosen(loaded, checked, asked.name).map_err(NotRehearsed::Wrong)?;
     let Some(plan) = made.plan.as_ref().filter(|_| !made.blocked) else {
         return Err(NotRehearsed::Blocked(made.name.clone()));
@@ -74,13 +86,7 @@ pub fn rehearse(
     };
     let digest = digest_of(&files, plan, program.rows.as_ref());
     let scene = scene(&made.name, plan, &program, digest, asked);
-    let rehearsal = run(&scene, asked.faults).map_err(NotRehearsed::Wrong)?;
-    Ok(Rehearsed {
-        text: emit::rehearsal_text(&rehearsal, width),
-        json: emit::rehearsal_json(&rehearsal),
-        svg: emit::rehearsal_svg(&rehearsal),
-        clean: rehearsal.is_clean(),
-    })
+    run(&scene, asked.faults).map_err(NotRehearsed::Wrong)
 }
 
 fn chosen<'a>(loaded: &Loaded, checked: &'a Checked, name: Option<&str>) -> Result<&'a Made, String> {

@@ -226,8 +226,8 @@ fn wrong(acceptance: &Acceptance, used: bool, today: Option<Date>, levels: &Leve
                 .edit("take it out", acceptance.entry, ""),
         );
     }
-    // A rule that is not built yet, or off in this library, finds nothing to be silenced.
-    (!used && rule.check.is_some() && class.is_some() && idle_acceptance::RULE.runs()).then(|| {
+    // A rule that is off in this library finds nothing to be silenced.
+    (!used && class.is_some() && idle_acceptance::RULE.runs()).then(|| {
         idle_acceptance::RULE
             .finding(acceptance.span, format!("nothing here needs `{name}` to be accepted"))
             .here("it silences no finding")

@@ -15,6 +15,7 @@ pub use levels::{Level, Levels, groups};
 pub use registry::without;
 pub use registry::{RULES, Rule, rule, rule_infos};
 pub use rules::Check;
+pub use rules::program_too_large::check as check_program;
 pub use run::{
     BenchUse, Finding, LibraryView, RecipeView, UsedHeater, check_batch, check_bench, check_declaration, check_library,
     check_recipe, idle_docs,

@@ -2,12 +2,10 @@ use std::sync::RwLock;
 
 use crate::lint::rules;
 use crate::lint::rules::Check;
-use crate::report::Class::{Danger, Notice};
 use crate::report::{Class, Diagnostic, RuleInfo};
 use crate::text::Span;
 
-/// A rule: every name of the catalogue is known from the start, so that an acceptance of a rule that a later
-/// version brings is no mistake.
+/// A rule.
 #[derive(Debug)]
 pub struct Rule {
     /// Its name, as it reads after `accept`.
@@ -20,8 +18,8 @@ pub struct Rule {
     pub summary: &'static str,
     /// Its page in Markdown: what it finds, what can happen, wrong, right, where the limit comes from.
     pub page: &'static str,
-    /// The check; none for a rule that is not built yet.
-    pub check: Option<Check>,
+    /// The check.
+    pub check: Check,
 }
 
 impl Rule {
@@ -30,9 +28,9 @@ impl Rule {
         Diagnostic::rule(self.name, self.class, span, headline)
     }
 
-    /// Whether it is run: it is built, and no test has switched it off.
+    /// Whether it is run: no test has switched it off.
     pub fn runs(&self) -> bool {
-        self.check.is_some() && OFF.read().is_ok_and(|off| *off != Some(self.name))
+        OFF.read().is_ok_and(|off| *off != Some(self.name))
     }
 }
 
@@ -67,16 +65,6 @@ fn set_off(name: Option<&'static str>) {
     }
 }
 
-const fn later(
-    name: &'static str,
-    class: Class,
-    group: &'static str,
-    summary: &'static str,
-    page: &'static str,
-) -> Rule {
-    Rule { name, class, group, summary, page, check: None }
-}
-
 /// Every rule, by group.
 #[rustfmt::skip] // One row a rule reads as the table it is.
 pub const RULES: &[Rule] = &[
@@ -96,7 +84,7 @@ pub const RULES: &[Rule] = &[
     rules::undried_sheet::RULE,
     rules::film_in_heat::RULE,
     rules::heated_inside::RULE,
-    later("unattended-heat", Danger, "heat", "A line is hot while the operator is elsewhere.", include_str!("rules/unattended_heat.md")),
+    rules::unattended_heat::RULE,
     rules::missing_set_time::RULE,
     rules::short_set::RULE,
     rules::early_unclamp::RULE,
@@ -137,7 +125,7 @@ pub const RULES: &[Rule] = &[
     rules::no_second_cut_off::RULE,
     rules::missing_arm_switch::RULE,
     rules::pin_clash::RULE,
-    later("program-too-large", Notice, "controller", "The program does not fit the controller.", include_str!("rules/program_too_large.md")),
+    rules::program_too_large::RULE,
     rules::uncalibrated_heater::RULE,
     rules::unsourced_material::RULE,
     rules::stale_acceptance::RULE,

@@ -4,7 +4,7 @@ use crate::lint::registry::RULES;
 use crate::lint::rules::{Check, idle_doc};
 use crate::model::{Arm, Batch, Bench, Bend, Heater, Line, Radius, Recipe};
 use crate::names::{Decl, DeclId, Names, Source};
-use crate::plan::{Blank, Electric, HotWire, NoOrder, RecipePlan, Thermal, blank, electric, hot_wire};
+use crate::plan::{BatchPlan, Blank, Electric, HotWire, NoOrder, RecipePlan, Thermal, blank, electric, hot_wire};
 use crate::report::Diagnostic;
 use crate::syntax::Tree;
 use crate::text::{FileId, Files};
@@ -130,19 +130,19 @@ fn used(heater: &Heater) -> Option<UsedHeater<'_>> {
     Some(UsedHeater { heater, electric, wires })
 }
 
-/// Runs every rule for batches.
-pub fn check_batch(batch: &Batch) -> Vec<Finding> {
-    run(batch.id, |check, report| {
-        if let Check::Batch(check) = check {
-            check(batch, report);
-        }
+/// Runs every rule for batches; those for schedules where there is one.
+pub fn check_batch(batch: &Batch, plan: Option<&BatchPlan>) -> Vec<Finding> {
+    run(batch.id, |check, report| match (check, plan) {
+        (Check::Batch(check), _) => check(batch, report),
+        (Check::Schedule(check), Some(plan)) => check(plan, report),
+        _ => {}
     })
 }
 
 /// Runs every rule that looks at all that was loaded; findings that belong to no declaration come apart.
 pub fn check_library(view: LibraryView<'_, '_>) -> (Vec<Finding>, Vec<Diagnostic>) {
     let mut found = Vec::new();
-    for check in RULES.iter().filter(|rule| rule.runs()).filter_map(|rule| rule.check.as_ref()) {
+    for check in RULES.iter().filter(|rule| rule.runs()).map(|rule| &rule.check) {
         if let Check::Library(check) = check {
             check(view, &mut found);
         }
@@ -179,7 +179,7 @@ pub fn idle_docs(tree: &Tree) -> Vec<Diagnostic> {
 
 fn run(owner: DeclId, mut each: impl FnMut(&Check, &mut Vec<Diagnostic>)) -> Vec<Finding> {
     let mut found = Vec::new();
-    for check in RULES.iter().filter(|rule| rule.runs()).filter_map(|rule| rule.check.as_ref()) {
+    for check in RULES.iter().filter(|rule| rule.runs()).map(|rule| &rule.check) {
         each(check, &mut found);
     }
     found.into_iter().map(|diagnostic| Finding { diagnostic, owner }).collect()

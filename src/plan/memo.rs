@@ -33,7 +33,7 @@ impl Store for NoStore {
 }
 
 /// The version of the models: a digest of their source.
-const MODEL: &str = env!("WITHY_MODEL");
+pub const MODEL: &str = env!("WITHY_MODEL");
 
 /// What a bend was solved to.
 pub(super) type Solved = Result<Thermal, Fault>;

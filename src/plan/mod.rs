@@ -29,7 +29,7 @@ pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
 pub use heat_rows::{BendRows, HeatRows, heat_rows};
 pub use hot_wire::{HotWire, Taut, hot_wire};
-pub use memo::{NoStore, Store};
+pub use memo::{MODEL, NoStore, Store};
 pub use order::{
     BestOrder, Blocked, Choice, Counts, Dead, DeadEnd, Found, Handling, LaidIn, Lay, NoOrder, Obstacle, Rules,
     choice_words, choose, end_word, millimetres, search, touch_words,

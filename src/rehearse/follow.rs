@@ -14,6 +14,8 @@ use crate::rehearse::track::Heating;
 const PRESS: u64 = crate::plan::schedule::PRESS;
 /// Whoever is late comes so long after the bend was due, ms.
 const LATE: u64 = 15_000;
+/// So many spoilt parts in a row are enough.
+const ENOUGH: u32 = 3;
 /// After a warm-up an arm is swung to its stop in so long, where other lanes wait for a press, ms.
 const ASIDE: u64 = 500;
 
@@ -39,8 +41,11 @@ impl Run<'_> {
             }
             EventKind::Off => self.off(lane, event.detail),
             EventKind::Late => self.late(lane),
-            EventKind::Scrap => self.out.spoilt += 1,
-            EventKind::Good => self.out.good += 1,
+            EventKind::Scrap => self.scrapped(),
+            EventKind::Good => {
+                self.out.good += 1;
+                self.spoilt_in_a_row = 0;
+            }
             _ => {}
         }
     }
@@ -71,6 +76,19 @@ impl Run<'_> {
         self.commanded = Default::default();
         self.person.stop();
         self.ends_at.get_or_insert(self.now + AFTER);
+    }
+
+    /// A part was spoilt. Whoever loses one after the other stops.
+    fn scrapped(&mut self) {
+        self.out.spoilt += 1;
+        self.spoilt_in_a_row += 1;
+        if self.spoilt_in_a_row >= ENOUGH {
+            let text =
+                format!("{ENOUGH} parts in a row were spoilt: whoever stands there stops, and looks for the cause");
+            self.finding(Weight::Spoilt, text);
+            self.person.stop();
+            self.ends_at.get_or_insert(self.now + AFTER);
+        }
     }
 
     /// The controller calls; what for, its row tells.

@@ -193,7 +193,8 @@ impl Person {
             .filter(|job| job.from <= now)
             .map(|job| (self.deeds.get(&job.key).map_or(u64::MAX, |deed| deed.start), job))
             .collect();
-        can.sort_by_key(|(start, job)| (job.key.hand != Hand::Swing, *start, job.from, job.key));
+        // What was asked first is done first; sorting keeps that order.
+        can.sort_by_key(|(start, job)| (job.key.hand != Hand::Swing, *start, job.from));
         let (start, first) = can.first()?;
         if first.key.hand == Hand::Swing || self.deeds.is_empty() {
             return Some(**first);

@@ -46,8 +46,10 @@ pub(super) struct Run<'a> {
     pub dark_until: Option<u64>,
     pub chatter_until: u64,
     pub late_hands: bool,
-    /// A switch that has failed closed: which output, when, and when its heater was cut off after it should be off.
+    /// The switch that has failed closed, if one has.
     pub closed: Option<Closed>,
+    /// How many parts in a row were spoilt.
+    pub spoilt_in_a_row: u32,
     /// Rows still to be chosen with the button, and when the controller was first idle.
     row_presses: u64,
     idle_since: Option<u64>,
@@ -68,11 +70,10 @@ pub(super) struct Upset {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Closed {
     pub output: u8,
-    pub at: u64,
-    /// When the program would have the heater off.
-    pub off: Option<u64>,
-    /// When it really was.
-    pub cut: Option<u64>,
+    /// Since when current has flowed that the program does not want, ms.
+    pub since: Option<u64>,
+    /// The longest that it did, ms.
+    pub longest: u64,
 }
 
 /// Rehearses a program. Fails, in words, if the controller does not take it or a fault makes no sense on this bench.
@@ -112,6 +113,7 @@ pub fn rehearse(scene: &Scene, faults: &[Fault]) -> Result<Rehearsal, String> {
         chatter_until: 0,
         late_hands: false,
         closed: None,
+        spoilt_in_a_row: 0,
         row_presses: row as u64,
         idle_since: None,
         out: empty(scene, faults, row),
@@ -246,6 +248,9 @@ impl Run<'_> {
             match does {
                 Does::Begins(job) => self.begins(job),
                 Does::Ends(job) => self.ends(job),
+            }
+            if self.ends_at.is_some_and(|end| end <= self.now) {
+                break;
             }
         }
         self.levels();

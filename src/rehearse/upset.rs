@@ -82,7 +82,7 @@ impl Run<'_> {
             FaultKind::Chatter => self.chatter_until = self.now + CHATTERS,
             FaultKind::SwitchClosed => {
                 self.plant.closed[place] = true;
-                self.closed = Some(Closed { output, at: self.now, off: None, cut: None });
+                self.closed = Some(Closed { output, since: None, longest: 0 });
             }
             FaultKind::HeaterDead => self.plant.dead[place] = true,
             FaultKind::SensorOpen | FaultKind::SensorStuck => {
@@ -114,32 +114,30 @@ impl Run<'_> {
         }
     }
 
-    /// Follows a switch that has failed closed until current is gone.
+    /// Follows a switch that has failed closed: for how long current flows that the program does not want.
     pub fn watch_closed(&mut self) {
-        let Some(mut closed) = self.closed else { return };
+        let Some(closed) = &mut self.closed else { return };
         let wanted = self.commanded[usize::from(closed.output)] > 0 && self.controller.state() == State::Running;
-        if closed.off.is_none() && !wanted {
-            closed.off = Some(self.now.max(closed.at));
+        if wanted || !self.plant.flows(self.outputs, closed.output) {
+            closed.since = None;
+            return;
         }
-        if closed.off.is_some() && closed.cut.is_none() && !self.plant.flows(self.outputs, closed.output) {
-            closed.cut = Some(self.now);
+        let since = *closed.since.get_or_insert(self.now);
+        closed.longest = closed.longest.max(self.now - since);
+        if closed.longest > UNSEEN {
+            self.ends_at.get_or_insert(self.now);
         }
-        if closed.off.is_some_and(|off| closed.cut.is_none() && self.now > off + UNSEEN) && self.ends_at.is_none() {
-            self.ends_at = Some(self.now);
-        }
-        self.closed = Some(closed);
     }
 
     /// What is to be said of a switch that failed closed.
     pub fn judge_closed(&mut self) {
         let Some(closed) = self.closed else { return };
-        let Some(off) = closed.off else { return };
         let heater = self.scene.heaters.iter().find(|heater| heater.output == closed.output);
         let heater = heater.map_or("", |own| own.heater.as_str()).to_owned();
-        if let Some(cut) = closed.cut.filter(|cut| cut - off <= CURRENT_GONE) {
+        if closed.longest <= CURRENT_GONE {
             let text = format!(
-                "the switch of {heater} failed closed; its current was cut off {:.2} s after the program had switched it off",
-                (cut - off) as f64 / 1e3
+                "the switch of {heater} failed closed; current flowed for {:.2} s that the program did not want",
+                closed.longest as f64 / 1e3
             );
             self.finding(Weight::Note, text);
             return;
@@ -156,11 +154,12 @@ impl Run<'_> {
         } else {
             "a stop button that breaks the supply by hardware: `stop_button … breaks …`".to_owned()
         });
-        let after = closed.cut.map_or_else(
-            || format!("it stayed on to the end of the rehearsal, {:.0} s later", (self.now - off) as f64 / 1e3),
-            |cut| format!("it went off only {:.1} s later", (cut - off) as f64 / 1e3),
+        let text = format!(
+            "the switch of {heater} failed closed, and current flowed for {:.0} s that the program did not want: the bench \
+             needs {}",
+            closed.longest as f64 / 1e3,
+            wants.join(", ")
         );
-        let text = format!("the switch of {heater} failed closed, and {after}: the bench needs {}", wants.join(", "));
         self.finding(Weight::Danger, text);
     }
 }

@@ -1,6 +1,6 @@
 //! Takes in what the client says, in order, and sends what it has not asked for.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
@@ -15,11 +15,12 @@ use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use crate::library::{CacheFolder, system_date};
+use crate::report::Diagnostic;
 use crate::server::answers::{self, Cancelled, Question, refusal};
 use crate::server::client::{Client, Wishes};
 use crate::server::convert::{Lines, Pages, path_of};
 use crate::server::desk::{Desk, Open, Replaced, Unit};
-use crate::server::requests::{Needs, Snapshot, capabilities, found_in, needs};
+use crate::server::requests::{Needs, Snapshot, capabilities, converted, needs, open_findings};
 use crate::server::transport::Outgoing;
 use crate::server::{Event, work};
 use crate::text::FileId;
@@ -56,10 +57,9 @@ struct Waiting {
     since: Instant,
 }
 
-#[derive(PartialEq)]
 struct Sent {
     version: Option<i32>,
-    findings: Vec<lsp_types::Diagnostic>,
+    findings: Vec<Diagnostic>,
 }
 
 /// What the client was asked for.
@@ -70,15 +70,15 @@ enum Asked {
 
 impl Server {
     /// With nothing open.
-    pub fn new(out: Sender<Outgoing>, events: Sender<Event>) -> Self {
+    pub fn new(out: Sender<Outgoing>, events: Sender<Event>, cache: &CacheFolder) -> Self {
         let cancelled = Cancelled::default();
         Self {
-            desk: Desk::new(work::start(events), system_date()),
+            desk: Desk::new(work::start(events, cache.clone()), system_date()),
             questions: answers::start(out.clone(), cancelled.clone()),
             out,
             cancelled,
             client: None,
-            pages: Pages::new(CacheFolder::of_user().pages()),
+            pages: Pages::new(cache.pages()),
             folder: std::env::current_dir().unwrap_or_default(),
             waiting: Vec::new(),
             sent: BTreeMap::new(),
@@ -223,6 +223,7 @@ impl Server {
             loaded: unit.map(|unit| Arc::clone(&unit.loaded)).unwrap_or_default(),
             findings: unit.map(|unit| Arc::clone(&unit.findings)).unwrap_or_default(),
             notes: unit.map(|unit| Arc::clone(&unit.notes)).unwrap_or_default(),
+            state: unit.filter(|unit| unit.complete).map(|unit| unit.revision.to_string()),
             others: self.desk.units().values().map(|unit| Arc::clone(&unit.loaded)).collect(),
             uris: Arc::new(uris),
             pages: self.pages.clone(),
@@ -375,31 +376,42 @@ impl Server {
         if self.client.as_ref().is_none_or(|client| client.pulls) {
             return;
         }
+        let mut before = std::mem::take(&mut self.sent);
         let mut sent: BTreeMap<PathBuf, Sent> = BTreeMap::new();
         let mut notes = Vec::new();
         for unit in self.desk.units().values() {
             let Some(snapshot) = self.snapshot_of(Some(unit)) else { continue };
-            let found = found_in(&snapshot);
-            let open = self.desk.open().keys().filter(|path| unit.files.contains_key(*path));
-            let told = found.iter().map(|file| file.0).chain(open);
-            for path in told.collect::<BTreeSet<&PathBuf>>() {
+            let mut found = open_findings(&snapshot);
+            for path in self.desk.open().keys() {
+                if let Some(file) = unit.files.get(path) {
+                    found.entry(*file).or_default();
+                }
+            }
+            for (file, findings) in found {
+                let Some(path) = snapshot.loaded.paths.get(&file) else { continue };
                 let is_own = self.desk.unit_of(path).is_some_and(|(_, own)| own.revision == unit.revision);
                 if !is_own || sent.contains_key(path) {
                     continue;
                 }
                 let version = self.desk.open().get(path).map(|open| open.version);
-                let findings = found.get(path).cloned().unwrap_or_default();
-                let now = Sent { version, findings };
-                if self.sent.get(path) != Some(&now) {
-                    notes.extend(note(&snapshot, path, &now));
-                }
+                let old = before.remove(path);
+                // A text that was not touched has its findings where they were.
+                let same = |old: &Sent| old.version == version && old.findings.iter().eq(findings.iter().copied());
+                let now = match old.filter(same) {
+                    Some(old) => old,
+                    None => {
+                        let converted = converted(&snapshot, file, &findings);
+                        notes.extend(note(&snapshot, path, version, converted));
+                        Sent { version, findings: findings.into_iter().cloned().collect() }
+                    }
+                };
                 sent.insert(path.clone(), now);
             }
         }
         // What has no findings any more, or is in no library any more.
-        for path in self.sent.keys().filter(|path| !sent.contains_key(*path)) {
+        for path in before.keys().filter(|path| !sent.contains_key(*path)) {
             if let Some(snapshot) = self.snapshot_of(None) {
-                notes.extend(note(&snapshot, path, &Sent { version: None, findings: Vec::new() }));
+                notes.extend(note(&snapshot, path, None, Vec::new()));
             }
         }
         self.sent = sent;
@@ -421,10 +433,14 @@ impl Server {
     }
 }
 
-fn note(snapshot: &Snapshot, path: &Path, sent: &Sent) -> Option<Notification> {
+fn note(
+    snapshot: &Snapshot,
+    path: &Path,
+    version: Option<i32>,
+    diagnostics: Vec<lsp_types::Diagnostic>,
+) -> Option<Notification> {
     let uri = snapshot.uri(path)?;
-    let params = PublishDiagnosticsParams { uri, diagnostics: sent.findings.clone(), version: sent.version };
-    let params = serde_json::to_value(params).ok()?;
+    let params = serde_json::to_value(PublishDiagnosticsParams { uri, diagnostics, version }).ok()?;
     Some(Notification { method: "textDocument/publishDiagnostics".to_owned(), params })
 }
 

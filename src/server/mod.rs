@@ -18,6 +18,7 @@ use std::thread;
 
 use lsp_server::{Connection, Message};
 
+use crate::library::CacheFolder;
 use crate::server::main_loop::Server;
 use crate::server::transport::{Outgoing, read_all, write_all};
 use crate::server::work::Computed;
@@ -41,14 +42,14 @@ pub fn serve_stdio() -> bool {
     // Reading ends with the process: it waits for input that may never come.
     thread::spawn(move || read_all(&mut BufReader::new(std::io::stdin()), &reader_events, &reader_out));
     let writer = thread::spawn(move || write_all(&mut std::io::stdout().lock(), &outgoing));
-    let orderly = Server::new(out, events).run(&inbox);
+    let orderly = Server::new(out, events, &CacheFolder::of_user()).run(&inbox);
     // Everything that is to go out goes out, unless nobody reads it.
     let _ = writer.join();
     orderly
 }
 
-/// Serves over a connection in memory, for tests.
-pub fn serve(connection: Connection) -> bool {
+/// Serves over a connection in memory, for tests, with a folder of its own for what is kept.
+pub fn serve(connection: Connection, cache: &CacheFolder) -> bool {
     let Connection { sender, receiver } = connection;
     let (events, inbox) = channel();
     let (out, outgoing) = channel();
@@ -70,7 +71,7 @@ pub fn serve(connection: Connection) -> bool {
             }
         }
     });
-    let orderly = Server::new(out, events).run(&inbox);
+    let orderly = Server::new(out, events, cache).run(&inbox);
     let _ = writer.join();
     orderly
 }

@@ -62,21 +62,20 @@ impl Progress for Wanted {
 }
 
 /// Starts the thread that computes; jobs that are sent are done in turn.
-pub fn start(events: Sender<Event>) -> Sender<Job> {
+pub fn start(events: Sender<Event>, cache: CacheFolder) -> Sender<Job> {
     let (jobs, inbox) = channel();
-    thread::spawn(move || run(&inbox, &events));
+    thread::spawn(move || run(&inbox, &events, &cache));
     jobs
 }
 
-fn run(jobs: &Receiver<Job>, events: &Sender<Event>) {
-    let store = CacheFolder::of_user();
+fn run(jobs: &Receiver<Job>, events: &Sender<Event>, store: &CacheFolder) {
     // Threads of its own: what is typed is checked on others, and never waits behind a bend.
     let pool = rayon::ThreadPoolBuilder::new().build().ok();
     for job in jobs {
         if job.stale.load(Ordering::Relaxed) {
             continue;
         }
-        let work = || catch_unwind(AssertUnwindSafe(|| compute(&job, &store))).ok();
+        let work = || catch_unwind(AssertUnwindSafe(|| compute(&job, store))).ok();
         let full = match &pool {
             Some(pool) => pool.install(work),
             None => work(),

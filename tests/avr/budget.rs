@@ -71,3 +71,62 @@ fn what_writes_flash_calls_nothing() {
     let leaves = ["call", "rcall", "icall", "jmp", "ijmp", "lpm"];
     assert!(!operations.iter().any(|operation| leaves.contains(operation)), "{code}");
 }
+
+/// The header and the images of one bench tell of the same machine, and each bench has one header.
+#[test]
+fn a_benchs_header_is_one_and_says_what_its_images_say() {
+    let mut headers = std::collections::BTreeMap::new();
+    for (file, name) in Program::all() {
+        let program = Program::of(&file, &name);
+        let header = std::fs::read_to_string(program.folder.join("machine.h")).unwrap();
+        let number = |at: usize| u32::from_le_bytes(program.image[at..at + 4].try_into().unwrap());
+        for (what, at) in [("BENCH", 24), ("WIRING", 28)] {
+            let line = format!("#define WITHY_{what} 0x{:08x}ul\n", number(at));
+            assert!(header.contains(&line), "{name}: {line}{header}");
+        }
+        // Outputs, inputs and supplies stand in the image as in the header, but for the longest on-times: a program may
+        // ask for less.
+        let constants = program.machine.constants();
+        let bytes: Vec<u8> = header
+            .split_once("= {")
+            .unwrap()
+            .1
+            .split([',', '\n', ' '])
+            .filter_map(|word| word.strip_prefix("0x"))
+            .map(|word| u8::from_str_radix(word, 16).unwrap())
+            .collect();
+        assert_eq!(bytes.len(), constants.len());
+        let outputs = 4..4 + 8 * program.machine.outputs.len();
+        for (at, (there, here)) in bytes.iter().zip(&constants).enumerate() {
+            let limits = outputs.contains(&at) && matches!((at - 4) % 8, 4 | 5);
+            assert!(limits || there == here, "{name}: byte {at}");
+        }
+        assert_eq!(*headers.entry(number(24)).or_insert_with(|| header.clone()), header, "{name}");
+    }
+    assert!(headers.len() >= 4);
+}
+
+/// A header that asks for what the chip does not have builds nothing.
+#[test]
+fn a_pin_or_a_space_that_the_chip_does_not_have_is_refused() {
+    let header = std::fs::read_to_string(Program::of("riser", "riser_run").folder.join("machine.h")).unwrap();
+    for (from, to, why) in [
+        ("WITHY_HIGHEST_INPUT 8", "WITHY_HIGHEST_INPUT 10", "input pins 0 to 9"),
+        ("WITHY_HIGHEST_OUTPUT 5", "WITHY_HIGHEST_OUTPUT 8", "output pins 0 to 7"),
+        ("WITHY_SPACE 2048u", "WITHY_SPACE 4097u", "more than a slot of this chip"),
+    ] {
+        assert!(header.contains(from), "{header}");
+        let folder = tempfile::tempdir().unwrap();
+        let own = folder.path().join("machine.h");
+        std::fs::write(&own, header.replace(from, to)).unwrap();
+        let output = std::process::Command::new("make")
+            .arg("-C")
+            .arg(crate::build::root().join("controller/avr"))
+            .arg(format!("MACHINE={}", own.display()))
+            .arg(format!("BUILD={}", folder.path().join("build").display()))
+            .output()
+            .unwrap();
+        assert!(!output.status.success());
+        assert!(String::from_utf8_lossy(&output.stderr).contains(why), "{}", String::from_utf8_lossy(&output.stderr));
+    }
+}

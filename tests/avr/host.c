@@ -145,9 +145,12 @@ static void on_reset(avr_t *avr) {
     own_reset(avr);
 }
 
-static void never_sleep(avr_t *avr, avr_cycle_count_t cycles) {
-    (void)avr;
-    (void)cycles;
+/* The chip falls asleep for so many cycles, which pass at once here. */
+static void on_sleep(avr_t *avr, avr_cycle_count_t cycles) {
+    if (avr->cycle > woke && avr->cycle - woke > longest) {
+        longest = avr->cycle - woke;
+    }
+    woke = avr->cycle + cycles + 1;
 }
 
 static avr_cycle_count_t alarm_rings(avr_t *avr, avr_cycle_count_t when, void *param) {
@@ -179,7 +182,7 @@ static void power_on(unsigned cause) {
     memcpy(chip->flash + SLOTS_FROM, slots, SLOTS);
     avr_ioctl(chip, AVR_IOCTL_EEPROM_SET, &kept);
     memset(chip->data + RAM_FROM, PAINT, RAM_END - RAM_FROM);
-    chip->sleep = never_sleep;
+    chip->sleep = on_sleep;
     /* PD2 and PD3 could be interrupts by their level; nobody uses them so, and looking for them takes all the time. */
     avr_extint_set_strict_lvl_trig(chip, 0, 0);
     avr_extint_set_strict_lvl_trig(chip, 1, 0);
@@ -250,16 +253,9 @@ static void pass(avr_cycle_count_t cycles) {
         until = chip->cycle + slice;
         avr_cycle_timer_register(chip, slice, alarm_rings, NULL);
         while (chip->cycle < until && !reached()) {
-            bool slept = chip->state == cpu_Sleeping;
             int state = avr_run(chip);
             if (state == cpu_Crashed || state == cpu_Done) {
                 die("the firmware has crashed");
-            }
-            if (state == cpu_Sleeping && !slept) {
-                longest = chip->cycle - woke > longest && woke > 0 ? chip->cycle - woke : longest;
-            }
-            if (slept && state == cpu_Running) {
-                woke = chip->cycle;
             }
         }
         avr_cycle_timer_cancel(chip, alarm_rings, NULL);

@@ -1,5 +1,6 @@
 //! The chip on its bench, see `host.c`.
 
+use std::fmt::Write as _;
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
@@ -182,8 +183,7 @@ impl Drop for Chip {
 
 impl Line for Chip {
     fn send(&mut self, bytes: &[u8]) -> Result<(), String> {
-        let hex: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-        self.command(&format!("send {hex}"));
+        self.command(&format!("send {}", hexadecimal(bytes)));
         Ok(())
     }
 
@@ -225,5 +225,13 @@ pub fn at_rest(machine: &Machine) -> u16 {
     inputs.fold(0, |all, (index, input)| {
         let active = matches!(input.role, InputRole::Home(_) | InputRole::Guard);
         all | u16::from(active != input.normally_closed) << index
+    })
+}
+
+/// Bytes as the host reads and writes them.
+pub fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
     })
 }

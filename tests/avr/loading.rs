@@ -6,7 +6,7 @@ use std::process::{Command, Output, Stdio};
 use withy::program::{Client, InputRole, frame};
 
 use crate::build::{Program, firmware};
-use crate::host::{Chip, MS, POWER};
+use crate::host::{Chip, MS, POWER, hexadecimal};
 
 /// Runs `withy send`; its exit code and what it said.
 fn send(port: &str, arguments: &[&str]) -> (i32, String) {
@@ -61,10 +61,6 @@ fn withy_send_loads_reads_back_and_fetches_the_log() {
     assert!(chip.command("flash")[0].contains(&hexadecimal(&riser.image)));
 }
 
-fn hexadecimal(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
 #[test]
 fn what_is_wrong_with_the_line_or_the_machine_is_said_in_words() {
     let riser = Program::of("riser", "riser_run");
@@ -104,7 +100,7 @@ fn a_line_that_breaks_in_the_middle_is_told_and_the_old_program_stays() {
     let mut chip = ready(&riser);
     chip.command("cut 250");
     let (code, text) = send(&chip.serve(), &[&file(&riser)]);
-    assert!(code == 3 && text.contains("no answer") && text.contains("It broke off after 128 bytes"), "{code} {text}");
+    assert!(code == 3 && text.contains("no answer") && text.contains("It broke off after 192 bytes"), "{code} {text}");
     // The adapter is pulled out.
     let mut chip = ready(&riser);
     let port = chip.serve();
@@ -182,21 +178,18 @@ fn power_cut_while_committing_leaves_a_whole_program() {
         };
         let length = u16::try_from(new.image.len()).unwrap().to_le_bytes();
         ask(1, &[2, length[0], length[1]]);
-        wait(&mut chip);
+        chip.run(40);
         for (index, piece) in new.image.chunks(64).enumerate() {
             let offset = u16::try_from(index * 64).unwrap().to_le_bytes();
             let framed = frame(&[&[3, 2 + u8::try_from(index).unwrap()], offset.as_slice(), piece].concat());
             chip.command(&format!("send {}", hexadecimal(&framed)));
-            wait(&mut chip);
+            chip.run(40);
         }
         chip.command(&format!("send {}", hexadecimal(&frame(&[4, 200]))));
         chip.command(&format!("run {cycles}"));
         chip.power_off();
         holds_after_power(&mut chip, &old, &new)
     };
-    fn wait(chip: &mut Chip) {
-        chip.run(40);
-    }
     let (mut early, mut late) = (0, 40 * MS);
     assert_eq!((after(early), after(late)), ("old", "new"));
     while late - early > 64 {
@@ -226,7 +219,8 @@ fn the_line_cannot_start_heat() {
     for _ in 0..if crate::deep() { 5000 } else { 200 } {
         let length = usize::try_from(next() % 12).unwrap();
         let kind = u8::try_from(next() % 10).unwrap();
-        let mut message = vec![kind, 1];
+        // A number that is asked for nowhere else.
+        let mut message = vec![kind, 200];
         message.extend((0..length).map(|_| u8::try_from(next() & 0xFF).unwrap()));
         // Every other one is a frame that is whole; the rest are bytes.
         let bytes = if next() % 2 == 0 { frame(&message) } else { message };

@@ -52,8 +52,8 @@ async function connect() {
 }
 
 async function until(what, get) {
-  for (let tries = 0; tries < 400; tries += 1) {
-    const value = get();
+  for (let tries = 0; tries < 2400; tries += 1) {
+    const value = await get();
     if (value) return value;
     await new Promise((resolve) => setTimeout(resolve, 50));
   }
@@ -99,6 +99,21 @@ const checks = {
       options: { tabSize: 2, insertSpaces: true },
     });
     assert.deepEqual(edits ?? [], []);
+    assert.equal(await close(), 0);
+  },
+
+  async only_hints_that_are_switched_on_are_shown() {
+    const { connection, open, close } = await connect();
+    await open("recipes/tent_card.withy");
+    const textDocument = { uri: uriOf("recipes/tent_card.withy") };
+    const range = { start: { line: 0, character: 0 }, end: { line: 99, character: 0 } };
+    const hints = await until("computed times", async () => {
+      const found = await connection.sendRequest(rpc.InlayHintRequest.type, { textDocument, range });
+      return found?.some((hint) => / s$/.test(hint.label)) && found;
+    });
+    const labels = hints.map((hint) => hint.label);
+    assert.ok(labels.some((label) => /^blank \d/.test(label)), labels.join());
+    assert.ok(!labels.some((label) => / A$/.test(label)), labels.join());
     assert.equal(await close(), 0);
   },
 

@@ -14,8 +14,10 @@
       (accept-process-output nil 0.05))
     value))
 
+(defvar try-library default-directory)
+
 (defun try-open (path)
-  (find-file path)
+  (find-file (expand-file-name path try-library))
   (unless (eq major-mode 'withy-mode) (error "The mode is %s" major-mode))
   ;; In a batch there is no idle moment in which Eglot would start by itself.
   (unless (eglot-current-server) (apply #'eglot--connect (eglot--guess-contact)))
@@ -67,7 +69,7 @@
     (save-buffer)))
 
 (defun try-colours ()
-  (find-file "bench/west.withy")
+  (find-file (expand-file-name "bench/west.withy" try-library))
   (font-lock-ensure)
   (dolist (pair '(("^\\(heater\\) front" . font-lock-keyword-face) ("^heater \\(front\\)" . font-lock-type-face)
                   ("^  \\(length\\)" . font-lock-variable-name-face) ("^  length [0-9]+ \\(mm\\)" . font-lock-builtin-face)

@@ -19,7 +19,7 @@ local function client()
 end
 
 local function open(path)
-  vim.cmd.edit(path)
+  vim.cmd.edit({ path, bang = true })
   assert(vim.bo.filetype == 'withy', 'the kind of file is ' .. vim.bo.filetype)
   wait('the server', client)
 end

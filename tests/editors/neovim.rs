@@ -59,6 +59,15 @@ fn neovim_colours_by_tree_sitter() {
 }
 
 #[test]
+fn an_older_neovim_gets_on_with_the_server() {
+    let home = Home::with(&["neovim"]);
+    let mut neovim = home.command(&program("WITHY_OLD_NVIM", "nvim"));
+    neovim.args(["--headless", "-n", "+luafile $SCRIPT"]).env("SCRIPT", at("tests/editors/neovim_old.lua"));
+    let output = neovim.output().expect("Neovim is missing: `tests/run` installs it");
+    assert!(output.status.success() && output.stdout.starts_with(b"ok old\n"), "{}", shown(&output));
+}
+
+#[test]
 fn a_step_that_does_not_come_out_is_seen() {
     let home = Home::with(&["neovim"]);
     std::fs::write(home.library.join("parts/riser.withy"), "part riser { width 1 mm, }\n").unwrap();

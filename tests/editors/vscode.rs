@@ -31,7 +31,11 @@ fn the_commands_of_the_extension_run_the_program() {
 
 #[test]
 fn the_client_of_the_extension_gets_on_with_the_server() {
-    client(&["findings_follow_the_text", "hover_formatting_and_symbols_answer"]);
+    client(&[
+        "findings_follow_the_text",
+        "hover_formatting_and_symbols_answer",
+        "only_hints_that_are_switched_on_are_shown",
+    ]);
 }
 
 #[test]

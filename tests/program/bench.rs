@@ -44,11 +44,12 @@ pub enum Trouble {
     FlipImage,
     FlipLimit,
     SwitchFails,
+    WireBreaks,
     GuardOpens,
     NeverBends,
 }
 
-pub const TROUBLES: [Trouble; 11] = [
+pub const TROUBLES: [Trouble; 12] = [
     Trouble::None,
     Trouble::Stop,
     Trouble::PowerCut,
@@ -58,6 +59,7 @@ pub const TROUBLES: [Trouble; 11] = [
     Trouble::FlipImage,
     Trouble::FlipLimit,
     Trouble::SwitchFails,
+    Trouble::WireBreaks,
     Trouble::GuardOpens,
     Trouble::NeverBends,
 ];
@@ -77,6 +79,7 @@ enum Arm {
 }
 
 /// What stands around a controller.
+#[expect(clippy::struct_excessive_bools, reason = "each is one thing that can be wrong; no two exclude each other")]
 pub struct Bench<'a> {
     pub machine: &'a Machine,
     dice: Dice,
@@ -84,6 +87,7 @@ pub struct Bench<'a> {
     moves: [(u32, Arm); 8],
     pub pressed: [bool; 16],
     pub failed: Option<u8>,
+    broken: Option<u8>,
     pub stuck: Option<(usize, bool)>,
     pub guard: bool,
     pub stop: bool,
@@ -121,6 +125,7 @@ pub fn run(machine: &Machine, image: &[u8], seed: u64, ticks: usize, troubles: [
         moves: [(u32::MAX, Arm::Home); 8],
         pressed: [false; 16],
         failed: None,
+        broken: None,
         stuck: None,
         guard: true,
         stop: false,
@@ -145,8 +150,8 @@ pub fn run(machine: &Machine, image: &[u8], seed: u64, ticks: usize, troubles: [
                 action = new;
             }
             if trouble == Trouble::MissedTicks {
-                // The first gap that is too long is thrown as often as all others.
-                let most = if bench.dice.once_in(2) { LONGEST_TICK + 1 } else { 5000 };
+                // The first gap that is too long is thrown as often as all others; some are longer than counters hold.
+                let most = if bench.dice.once_in(2) { LONGEST_TICK + 1 } else { bench.dice.pick(&[5000, 0x0200_0000]) };
                 passed = bench.dice.between(LONGEST_TICK + 1, most);
             }
         }
@@ -204,6 +209,11 @@ fn state(state: State) -> u8 {
 }
 
 impl Bench<'_> {
+    fn any_heater(&mut self) -> u8 {
+        let heaters: Vec<u8> = (0..8).filter(|output| self.machine.heater(*output).is_some()).collect();
+        self.dice.pick(&heaters)
+    }
+
     /// What goes wrong from now on; what happens to the controller itself, if anything.
     fn strike(&mut self, trouble: Trouble, length: usize) -> Option<Action> {
         match trouble {
@@ -215,8 +225,12 @@ impl Bench<'_> {
                 self.stuck = Some((input, self.dice.once_in(2)));
             }
             Trouble::FlipImage => {
-                let place = u16::try_from(self.dice.below(u32::try_from(length).unwrap())).unwrap();
-                return Some(Action::FlipImage { place, flip: 1 << self.dice.below(8) });
+                // One bit, or a whole byte; the code of the lanes lies in the last part.
+                let from = if self.dice.once_in(3) { 0 } else { length * 2 / 3 };
+                let place =
+                    u16::try_from(from).unwrap() + self.dice.short(0, u16::try_from(length - from - 1).unwrap());
+                let flip = if self.dice.once_in(2) { 1 << self.dice.below(8) } else { self.dice.byte(1, 255) };
+                return Some(Action::FlipImage { place, flip });
             }
             Trouble::FlipLimit => {
                 let outputs = u16::try_from(self.machine.outputs.len()).unwrap();
@@ -224,10 +238,8 @@ impl Bench<'_> {
                 let place = self.dice.short(0, outputs - 1) + if self.dice.once_in(2) { 8 } else { 0 };
                 return Some(Action::FlipLimit { place, flip: 1 << self.dice.below(16) });
             }
-            Trouble::SwitchFails => {
-                let heaters: Vec<u8> = (0..8).filter(|output| self.machine.heater(*output).is_some()).collect();
-                self.failed = Some(self.dice.pick(&heaters));
-            }
+            Trouble::SwitchFails => self.failed = Some(self.any_heater()),
+            Trouble::WireBreaks => self.broken = Some(self.any_heater()),
             Trouble::GuardOpens => self.guard = false,
             _ => {}
         }
@@ -250,7 +262,7 @@ impl Bench<'_> {
     pub fn conducts(&self, heater: u8, outputs: u8) -> bool {
         let Some(output) = self.machine.heater(heater) else { return false };
         let switched = outputs & (1 << heater) != 0 || self.failed == Some(heater);
-        switched && !self.is_isolated_off(output.supply, outputs)
+        switched && self.broken != Some(heater) && !self.is_isolated_off(output.supply, outputs)
     }
 
     fn contacts(&mut self, clock: u32) -> u16 {

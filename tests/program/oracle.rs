@@ -1,7 +1,11 @@
 //! A slow checker that shares no code with the verifier: it follows every path an image can take, one state after the
 //! other, and says what harm it finds. It is written from the rules of `grammar/program-format.md`.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+
+use withy::program::Machine;
+
+use crate::runtime::machine_bytes;
 
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord)]
 struct Path {
@@ -32,6 +36,10 @@ struct Parts<'a> {
     supplies: usize,
     supply_count: usize,
     tables: Vec<Vec<u64>>,
+    calls: u64,
+    steps: u64,
+    /// Of the lane that is looked at.
+    loops: BTreeMap<usize, usize>,
 }
 
 fn number(bytes: &[u8], at: usize, count: usize) -> u64 {
@@ -51,14 +59,44 @@ impl Parts<'_> {
         self.image[self.outputs + 8 * usize::from(output) + 3]
     }
 
+    fn arm_of(&self, input: u8) -> Option<u8> {
+        let at = self.inputs + 5 * usize::from(input);
+        (usize::from(input) < self.input_count && matches!(self.image[at + 1], 3 | 4)).then(|| self.image[at + 2])
+    }
+
     fn down_of(&self, input: u8) -> Option<u8> {
         let at = self.inputs + 5 * usize::from(input);
         (usize::from(input) < self.input_count && self.image[at + 1] == 3).then(|| self.image[at + 2])
     }
 }
 
-/// What harm an accepted image could do.
-pub fn harm(image: &[u8]) -> Option<String> {
+/// Whether the tables of an image are those of a machine, but for times that may be shorter.
+fn foreign(image: &[u8], machine: &Machine) -> Option<String> {
+    let own = machine_bytes(machine);
+    let at = 43 + usize::from(image[42]);
+    let is = |offset: usize, bytes: &[u8]| image.get(offset..offset + bytes.len()) == Some(bytes);
+    if !is(24, &machine.bench.to_le_bytes()) || !is(33, &own[..4]) {
+        return Some("is for another bench".to_owned());
+    }
+    let outputs = 8 * machine.outputs.len();
+    for (index, output) in machine.outputs.iter().enumerate() {
+        let here = at + 8 * index;
+        let bytes = &own[4 + 8 * index..12 + 8 * index];
+        if !is(here, &bytes[..4]) || !is(here + 6, &bytes[6..]) {
+            return Some(format!("output {index} is another"));
+        }
+        if number(image, here + 4, 2) > u64::from(output.longest) {
+            return Some(format!("output {index} may be on for longer than here"));
+        }
+    }
+    (!is(at + outputs, &own[4 + outputs..])).then(|| "inputs or supplies are others".to_owned())
+}
+
+/// What harm an image whose parts are where they should be could do on a machine.
+pub fn harm(image: &[u8], machine: &Machine) -> Option<String> {
+    if let Some(what) = foreign(image, machine) {
+        return Some(what);
+    }
     let count = |at: usize| usize::from(image[at]);
     let mut at = 43 + count(42);
     let outputs = at;
@@ -74,7 +112,7 @@ pub fn harm(image: &[u8]) -> Option<String> {
         tables.push((0..rows).map(|row| number(image, at + 1 + 5 * row + 2, 3)).collect());
         at += 1 + 5 * rows;
     }
-    let parts = Parts {
+    let mut parts = Parts {
         image,
         outputs,
         output_count: count(34),
@@ -83,12 +121,16 @@ pub fn harm(image: &[u8]) -> Option<String> {
         supplies,
         supply_count: count(36),
         tables,
+        calls: u64::from(image[37]),
+        steps: number(image, 40, 2),
+        loops: BTreeMap::new(),
     };
     let mut all = 0;
     for lane in 0..count(39) {
         let length = usize::try_from(number(image, at, 2)).unwrap();
         let code = &image[at + 2..at + 2 + length];
         at += 2 + length;
+        parts.loops = loops_of(code);
         match explore(&parts, code) {
             Ok(switched) if switched & all == 0 => all |= switched,
             Ok(_) => return Some(format!("lane {lane} shares a heater")),
@@ -96,6 +138,32 @@ pub fn harm(image: &[u8]) -> Option<String> {
         }
     }
     None
+}
+
+/// Where each `again` goes back to: the loop that it closes by the order of the bytes.
+fn loops_of(code: &[u8]) -> BTreeMap<usize, usize> {
+    let (mut at, mut open, mut closes) = (0, Vec::new(), BTreeMap::new());
+    while let Some(size) = code.get(at).and_then(|operation| size_of(*operation)) {
+        match code[at] {
+            0x30 => open.push(at + size),
+            0x31 => drop(open.pop().map(|back| closes.insert(at, back))),
+            _ => {}
+        }
+        at += size;
+    }
+    closes
+}
+
+fn size_of(operation: u8) -> Option<usize> {
+    Some(match operation {
+        0x00 | 0x31 | 0x41 => 1,
+        0x02 | 0x11 | 0x22 | 0x42 => 2,
+        0x01 | 0x10 | 0x30 | 0x32 | 0x40 => 3,
+        0x20 => 4,
+        0x21 => 8,
+        0x12 => 10,
+        _ => return None,
+    })
 }
 
 /// Follows every path; gives the heaters that some path switches on.
@@ -140,15 +208,7 @@ fn follow(parts: &Parts<'_>, code: &[u8], mut path: Path) -> Result<Vec<Path>, S
         (0..count).map(|index| u64::from(byte(offset + index)) << (8 * index)).sum::<u64>()
     };
     let Some(operation) = code.get(here).copied() else { return wrong("runs off the end") };
-    let size = match operation {
-        0x00 | 0x31 | 0x41 => 1,
-        0x02 | 0x11 | 0x22 | 0x42 => 2,
-        0x01 | 0x10 | 0x30 | 0x32 | 0x40 => 3,
-        0x20 => 4,
-        0x21 => 8,
-        0x12 => 10,
-        _ => return wrong("no instruction"),
-    };
+    let Some(size) = size_of(operation) else { return wrong("no instruction") };
     if here + size > code.len() {
         return wrong("cut short");
     }
@@ -168,6 +228,11 @@ fn follow(parts: &Parts<'_>, code: &[u8], mut path: Path) -> Result<Vec<Path>, S
         return wrong("a press was taken, and nothing heats");
     }
     match operation {
+        0x01 if value(1, 2) == 0 || value(1, 2) > parts.steps => return wrong("no such row"),
+        0x02 if u64::from(byte(1)) >= parts.calls => return wrong("no such call"),
+        0x42 if byte(1) < 128 => return wrong("takes a fault of the controller's own"),
+        0x00 if !path.loops.is_empty() => return wrong("ends in a loop"),
+        0x00 if path.at != code.len() => return wrong("ends before its end"),
         0x10 => {
             let heater = byte(1);
             if !parts.is_heater(heater) {
@@ -253,6 +318,9 @@ fn follow(parts: &Parts<'_>, code: &[u8], mut path: Path) -> Result<Vec<Path>, S
             }
         }
         0x21 => {
+            if parts.arm_of(byte(1)).is_none() || byte(2) > 1 {
+                return wrong("awaits what is no arm");
+            }
             let mut late = path.clone();
             late.at = usize::try_from(value(6, 2)).unwrap();
             if late.at < here + size {
@@ -287,6 +355,9 @@ fn follow(parts: &Parts<'_>, code: &[u8], mut path: Path) -> Result<Vec<Path>, S
         }
         0x31 => {
             let Some(back) = path.loops.last().copied() else { return wrong("ends a loop that it is not in") };
+            if parts.loops.get(&here) != Some(&back) {
+                return wrong("ends a loop that it was not begun in");
+            }
             let mut again = path.clone();
             again.at = back;
             path.loops.pop();
@@ -294,9 +365,10 @@ fn follow(parts: &Parts<'_>, code: &[u8], mut path: Path) -> Result<Vec<Path>, S
         }
         0x32 => {
             let mut leaves = path.clone();
-            if code.get(path.at) != Some(&0x31) || leaves.loops.pop().is_none() {
+            if code.get(path.at) != Some(&0x31) || value(1, 2) == 0 || path.loops.len() != 1 {
                 return wrong("leaves a loop that it is not in");
             }
+            let _ = leaves.loops.pop();
             leaves.at += 1;
             return Ok(vec![path, leaves]);
         }

@@ -57,7 +57,11 @@ pub fn machine(dice: &mut Dice) -> Machine {
             switch: if dice.once_in(4) { SwitchKind::Relay } else { SwitchKind::SolidState },
             supply: dice.byte(0, supply_count - 1),
             // Only long heats fill the sum of heat so far that the next one must wait for it.
-            longest: if dice.once_in(3) { dice.short(80, 300) } else { dice.short(5, 80) },
+            longest: match dice.below(12) {
+                0 => dice.short(300, 600),
+                1..=4 => dice.short(80, 300),
+                _ => dice.short(5, 80),
+            },
             draw: dice.short(100, 800),
         });
     }
@@ -153,6 +157,11 @@ fn lane_code(dice: &mut Dice, machine: &Machine, own: &[u8], tables: &[Vec<HeatR
     if dice.once_in(3) {
         warm_up(dice, machine, own, &mut code);
     }
+    // A jump over a whole loop.
+    let over = (loops == 2 && dice.once_in(6)).then(|| code.label());
+    if let Some(over) = over {
+        code.skip(over);
+    }
     if loops == 2 {
         code.push(Instruction::Repeat(dice.short(1, 3)));
     }
@@ -161,6 +170,9 @@ fn lane_code(dice: &mut Dice, machine: &Machine, own: &[u8], tables: &[Vec<HeatR
     }
     if loops == 2 {
         code.push(Instruction::Again);
+    }
+    if let Some(over) = over {
+        code.place(over);
     }
     if let Some(enough) = enough {
         code.push(Instruction::Enough(enough));
@@ -274,6 +286,9 @@ fn heat(dice: &mut Dice, machine: &Machine, own: &[u8], tables: &[Vec<HeatRow>],
     });
     for output in &used {
         code.push(Instruction::On { output: *output, level: level(dice, machine, *output) });
+    }
+    if dice.once_in(4) {
+        code.push(Instruction::Call(1));
     }
     let mut lit = used.clone();
     for (index, wait) in stages.iter().enumerate() {

@@ -4,10 +4,14 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::OnceLock;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use withy::program::Machine;
 
 use crate::bench::{Action, Answer, Tick};
+
+/// How many files of cases are kept: a reduced run has fewer.
+const MOST_KEPT: usize = 120;
 
 /// The bytes of a controller's own constants, as in `controller/src/image.h`.
 pub fn machine_bytes(machine: &Machine) -> Vec<u8> {
@@ -130,11 +134,27 @@ pub fn run(cases: &[Case<'_>]) -> Vec<u8> {
     for case in cases {
         case.write(&mut input);
     }
+    let kept = std::env::var_os("WITHY_CASES").map(|_| input.clone()).unwrap_or_default();
     let mut child = Command::new(replay()).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
     let mut to = child.stdin.take().unwrap();
     let writer = std::thread::spawn(move || to.write_all(&input));
     let output = child.wait_with_output().unwrap();
     writer.join().unwrap().unwrap();
     assert!(output.status.success(), "the C stopped with {}", output.status);
+    if let Some(folder) = std::env::var_os("WITHY_CASES") {
+        keep(Path::new(&folder), &kept, &output.stdout);
+    }
     output.stdout
+}
+
+/// Keeps some cases and their answers for the checks of the C (`controller/checks/run`). The answers are compared with
+/// those of the other implementation by whoever asked.
+fn keep(folder: &Path, cases: &[u8], answers: &[u8]) {
+    static KEPT: AtomicUsize = AtomicUsize::new(0);
+    let number = KEPT.fetch_add(1, Ordering::Relaxed);
+    if number < MOST_KEPT {
+        std::fs::create_dir_all(folder).unwrap();
+        std::fs::write(folder.join(format!("{number:03}.cases")), cases).unwrap();
+        std::fs::write(folder.join(format!("{number:03}.answers")), answers).unwrap();
+    }
 }

@@ -115,6 +115,10 @@ fn each_rule_with_steps_turns_between_two_of_them() {
             "100 s full then 5 s at 0 % then 65 s full",
             ["99 s full then 1 s at 0 % then 65 s full", "165 s full"],
         ),
+        // The program has 421 bytes, as long as the calls of this version are.
+        ("program-too-large", "program_space 200", ["program_space 421", "program_space 422"]),
+        // Both runs at the line that nothing switches: then nobody works elsewhere.
+        ("unattended-heat", "  run trays 2 times", ["  run trays 1 times", "  run tables 1 times"]),
         ("pin-clash", "output 5 heats only_line", ["output 5 heats only_line", "output 5 buzzer"]),
         (
             "duplicate-recipe",

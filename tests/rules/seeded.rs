@@ -16,6 +16,11 @@ struct Plan {
     heater: String,
     spring: String,
     controller: String,
+    /// Entries of a supply of its own; the bench's is used without any.
+    supply: String,
+    bench: String,
+    /// What follows the length of the first leg.
+    leg: String,
     doc: String,
     width: f64,
     radius: f64,
@@ -86,6 +91,20 @@ const FAULTS: &[Fault] = &[
     Fault { rule: "idle-doc", follows: &[], seed: |plan, _| plan.more.push_str("\n## Nothing comes after this.\n") },
     Fault { rule: "shadowed-name", follows: &["unused-name"], seed: |plan, _| plan.more.push_str("\nlet copper = 3 mm\n") },
     Fault { rule: "unsourced-material", follows: &["unused-name"], seed: |plan, dice| plan.more.push_str(&format!("\nmaterial tinted from cast_acrylic {{ density {} kg/m3 }}\n", within(dice, 1180.0, 1195.0))) },
+    // The other arm stays on the supply that this controller then leaves alone.
+    Fault { rule: "supply-overload", follows: &["continuous-overload", "no-second-cut-off", "stop-not-hardwired"], seed: |plan, dice| plan.supply = format!("rated {} A", within(dice, 5.0, 9.0)) },
+    Fault { rule: "continuous-overload", follows: &["no-second-cut-off", "stop-not-hardwired"], seed: |plan, dice| plan.supply = format!("rated {} A", within(dice, 12.6, 13.4)) },
+    Fault { rule: "missing-fuse", follows: &["no-second-cut-off", "stop-not-hardwired"], seed: |plan, _| { plan.supply = "rated 30 A, fuse none".to_owned(); plan.heater = "fuse none".to_owned(); } },
+    Fault { rule: "heat-beyond-limit", follows: &["thin-margin"], seed: |plan, dice| { every(plan, "heat", "heat 150 s".to_owned()); plan.controller = format!("heat_limit {} s", within(dice, 60.0, 110.0)); } },
+    Fault { rule: "relay-wear", follows: &["short-heat", "unproved-window", "thin-margin"], seed: |plan, _| { plan.heater = "switch relay".to_owned(); every(plan, "heat", "heat 130 s full then 3 s at 0 % then 20 s full".to_owned()); } },
+    Fault { rule: "outside-allowance", follows: &[], seed: |plan, dice| plan.leg = format!(" within {:.3} mm", 0.002 + 0.01 * dice.next()) },
+    Fault { rule: "fence-out-of-reach", follows: &[], seed: |plan, dice| plan.bench = format!("fence {{ reach 12..{} mm }}", within(dice, 40.0, 80.0)) },
+    // The fence has to stand under the bar, and is higher than the sheet.
+    Fault { rule: "collision", follows: &["bends-too-close"], seed: |plan, dice| { plan.legs = vec![within(dice, 34.0, 40.0), 120.0]; plan.angles = vec![60.0]; plan.every.push("fence front".to_owned()); } },
+    Fault { rule: "leg-too-short", follows: &["collision"], seed: |plan, dice| { plan.legs = vec![within(dice, 18.0, 24.0), 120.0]; plan.angles = vec![60.0]; plan.every.push("fence front".to_owned()); } },
+    Fault { rule: "duplicate-recipe", follows: &[], seed: |plan, _| plan.more.push_str("\nTWIN") },
+    Fault { rule: "program-too-large", follows: &[], seed: |plan, dice| plan.controller = format!("program_space {}", 100.0 + within(dice, 0.0, 80.0).round()) },
+    Fault { rule: "uneven-bends", follows: &["thin-margin", "short-heat", "overlong-heat"], seed: |plan, dice| { plan.legs = vec![100.0; 3]; plan.angles = vec![60.0; 2]; every(plan, "heat", "heat 150 s".to_owned()); plan.recipe.push_str(&format!("  bend b1 {{ heat {} s }}\n", within(dice, 162.0, 168.0))); } },
 ];
 
 /// A sound recipe on the long line of the north bench.
@@ -97,6 +116,9 @@ fn sound(dice: &mut Dice) -> Plan {
         heater: String::new(),
         spring: String::new(),
         controller: String::new(),
+        supply: String::new(),
+        bench: String::new(),
+        leg: String::new(),
         doc: "## Something for a microscope.\n".to_owned(),
         width: within(dice, 80.0, 400.0),
         radius: within(dice, 6.0, 6.4),
@@ -115,29 +137,47 @@ fn written(plan: &Plan) -> String {
     };
     let mut profile = String::new();
     for (index, leg) in plan.legs.iter().enumerate() {
-        profile.push_str(&format!("    leg {leg} mm\n"));
+        let allowed = if index == 0 { plan.leg.as_str() } else { "" };
+        profile.push_str(&format!("    leg {leg} mm{allowed}\n"));
         if let Some(angle) = plan.angles.get(index) {
             profile.push_str(&format!("    bend up {angle} deg radius {} mm as b{index}\n", plan.radius));
         }
     }
     let names: Vec<String> = (0..plan.angles.len()).map(|index| format!("b{index}")).collect();
     let order = if names.len() > 1 { format!("  order {}\n", names.join(" then ")) } else { String::new() };
+    let (supply, heater, wiring) = if plan.supply.is_empty() {
+        (String::new(), plan.heater.clone(), String::new())
+    } else {
+        let wiring = "  output 2 isolates rail\n  input 1 stop_button normally_closed breaks rail\n";
+        let entries = [plan.heater.as_str(), "supply rail"].into_iter().filter(|entries| !entries.is_empty());
+        (
+            format!("supply rail from rail_12v {{ {} }}\n\n", plan.supply),
+            entries.collect::<Vec<_>>().join("\n  "),
+            wiring.to_owned(),
+        )
+    };
+    let recipe = |name: &str| {
+        format!(
+            "recipe {name} for thing on mine {{\n  ambient 18..27 degC\n  every bend {{\n    on left\n{}  }}\n{order}{}}}\n",
+            block(&plan.every.iter().collect::<Vec<_>>()).replace("  ", "    ").replace("        ", "    "),
+            plan.recipe,
+        )
+    };
     format!(
         "use \"../stock/acrylic.withy\"\nuse \"../bench/north.withy\"\n\n\
-         sheet stock from clear_3 {{ {} }}\n\n\
+         sheet stock from clear_3 {{ {} }}\n\n{supply}\
          heater line from left_line {{\n{}}}\n\n\
-         controller own from panel {{\n  output 0 heats line\n  input 6 current line\n{}}}\n\n\
-         bench mine from north {{\n  arm left {{ heater line }}\n  controller own\n}}\n\n\
-         {}part thing {{\n  sheet stock\n  width {} mm\n  profile outside {{\n{profile}  }}\n}}\n\n\
-         recipe run for thing on mine {{\n  ambient 18..27 degC\n  every bend {{\n    on left\n{}  }}\n{order}{}}}\n{}",
+         controller own from panel {{\n  output 0 heats line\n  input 6 current line\n{wiring}{}}}\n\n\
+         bench mine from north {{\n  arm left {{ heater line }}\n  controller own\n{}}}\n\n\
+         {}part thing {{\n  sheet stock\n  width {} mm\n  profile outside {{\n{profile}  }}\n}}\n\n{}{}",
         plan.sheet,
-        block(&[&plan.heater, &plan.spring]),
+        block(&[&heater, &plan.spring]),
         controller(&plan.controller),
+        block(&[&plan.bench]),
         plan.doc,
         plan.width,
-        block(&plan.every.iter().collect::<Vec<_>>()).replace("  ", "    ").replace("        ", "    "),
-        plan.recipe,
-        plan.more,
+        recipe("run"),
+        plan.more.replace("TWIN", &recipe("twin")),
     )
 }
 

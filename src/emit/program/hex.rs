@@ -17,6 +17,8 @@ pub fn intel_hex(image: &[u8]) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
+    use ihex::Record;
+
     use super::intel_hex;
 
     // The example of the wikipedia page on Intel HEX, as it is printed in many manuals: sixteen bytes at 0x0100 there,
@@ -26,5 +28,8 @@ mod tests {
         let bytes = [0x21, 0x46, 0x01, 0x36, 0x01, 0x21, 0x47, 0x01, 0x36, 0x00, 0x7E, 0xFE, 0x09, 0xD2, 0x19, 0x01];
         let text = intel_hex(&bytes).unwrap();
         assert_eq!(text, ":10000000214601360121470136007EFE09D2190141\n:00000001FF\n");
+        // As it is printed there, the reader takes it for the same bytes.
+        let printed = Record::from_record_string(":10010000214601360121470136007EFE09D2190140");
+        assert_eq!(printed, Ok(Record::Data { offset: 0x0100, value: bytes.to_vec() }));
     }
 }

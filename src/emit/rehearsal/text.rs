@@ -40,7 +40,7 @@ pub fn rehearsal_text(own: &Rehearsal, width: u16) -> String {
         match worst {
             Weight::Note => "every part came out as planned, and nothing was beyond its limit",
             Weight::Spoilt => "nothing was beyond its limit, but not every part came out as planned:",
-            Weight::Danger => "SOMETHING WAS BEYOND ITS LIMIT:",
+            Weight::Danger => "THIS MUST NOT HAPPEN AT A BENCH:",
         }
     );
     for finding in &own.findings {

@@ -74,7 +74,9 @@ pub fn colours(view: &View<'_>, file: FileId) -> Vec<Coloured> {
             continue;
         }
         let before = index.checked_sub(1).and_then(|before| table.kinds().get(before)).copied();
-        if let Some(mark) = marks.get(&span.start) {
+        // Reserved words look alike wherever they stand.
+        let mark = marks.get(&span.start).filter(|mark| mark.meaning != Meaning::Word || !kind.is_reserved());
+        if let Some(mark) = mark {
             found.push(Coloured { span: mark.span, colour: named(view, &mark.meaning), declares: mark.declares });
             covered = mark.span.end;
             continue;

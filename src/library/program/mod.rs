@@ -13,7 +13,7 @@ use crate::library::figures::runs;
 use crate::library::program::lanes::Lanes;
 use crate::library::program::machine::{Wired, wired};
 use crate::library::program::rows::with_heat_rows;
-use crate::model::Lot;
+use crate::model::{Controller, Lot};
 use crate::physics::window::Verdict as Window;
 use crate::plan::schedule::Schedule;
 use crate::plan::{HeatRows, RecipePlan, Studies, heat_rows};
@@ -53,9 +53,38 @@ pub(super) struct Making {
 /// The timing program of a recipe or batch, none on a bench without a controller; or why there is none although there is
 /// a controller, in words. Its digest is still to be set.
 pub(super) fn making(files: &Files, name: &str, plan: &Plan, studies: &mut Studies) -> Result<Option<Making>, String> {
+    let Some(plain) = plain(files, name, plan)? else { return Ok(None) };
+    let Plain { plan: made, names, order, arms, note, .. } = plain;
+    let schedule = match plan {
+        Plan::Recipe(plan) => &plan.schedule,
+        Plan::Batch(plan) => &plan.schedule,
+    };
+    let rows = chosen_rows(&runs(plan), &made, &order, schedule, studies);
+    let (plan, rows) = rows.map_or((made, None), |(plan, rows)| (plan, Some(rows)));
+    verify(&encode(&plan).image, Some(&plan.machine)).map_err(|refusal| refusal.to_string())?;
+    Ok(Some(Making { plan, names, lanes: order, rows, arms, note }))
+}
+
+/// How many bytes the program of a recipe or batch has, and for which controller; none where it has no program at all.
+pub(super) fn image_size<'p>(files: &Files, name: &str, plan: &'p Plan) -> Option<(usize, &'p Controller)> {
+    let made = plain(files, name, plan).ok()??;
+    Some((encode(&made.plan).image.len(), made.controller))
+}
+
+/// A program with one heat time for each bend.
+struct Plain<'p> {
+    plan: ProgramPlan,
+    controller: &'p Controller,
+    names: (String, String),
+    order: Vec<usize>,
+    arms: Vec<Option<u8>>,
+    note: Option<String>,
+}
+
+fn plain<'p>(files: &Files, name: &str, plan: &'p Plan) -> Result<Option<Plain<'p>>, String> {
     let with_lots = runs(plan);
     let runs: Vec<&RecipePlan> = with_lots.iter().map(|(run, _)| *run).collect();
-    let Some(first) = runs.first() else { return Err("nothing is made".to_owned()) };
+    let Some(first) = with_lots.first().map(|(run, _)| *run) else { return Err("nothing is made".to_owned()) };
     if runs.iter().any(|run| run.recipe.bench.id != first.recipe.bench.id) {
         return Err("its runs are made on several benches, and each controller gets programs of its own".to_owned());
     }
@@ -70,16 +99,13 @@ pub(super) fn making(files: &Files, name: &str, plan: &Plan, studies: &mut Studi
     let steps = u16::try_from(runs.iter().map(|run| run.steps.len()).sum::<usize>()).unwrap_or(u16::MAX);
     let verdict = if proved(&runs, None) { Verdict::Proved } else { Verdict::Nominal };
     let plan = ProgramPlan { digest: [0; 16], verdict, name: name.to_owned(), steps, machine, lanes };
-    let rows = chosen_rows(&with_lots, &plan, &order, schedule, studies);
-    let (plan, rows) = rows.map_or((plan, None), |(plan, rows)| (plan, Some(rows)));
-    verify(&encode(&plan).image, Some(&plan.machine)).map_err(|refusal| refusal.to_string())?;
     let note = made_of.one_after_the_other().then(|| {
         "its lanes are made one after the other: with several people and one start button, a press could begin the heat of \
          an arm where somebody lays a sheet in"
             .to_owned()
     });
     let names = (first.recipe.bench.name.clone(), controller.name.clone());
-    Ok(Some(Making { plan, names, lanes: order, rows, arms, note }))
+    Ok(Some(Plain { plan, controller, names, order, arms, note }))
 }
 
 /// The plan with heat times by measured thickness, where there is a button to choose them with, some time hangs on the

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "part",
     summary: "The heated zones of two bends overlap.",
     page: include_str!("bends_too_close.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// Two bend lines so close that the opening over which one is heated reaches into the arc of the other.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "part",
     summary: "The blank does not fit the stock sheet.",
     page: include_str!("blank_too_large.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A blank that cannot be cut from the stock sheet, either way round.

@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The shield is still warming up: first and later parts differ.",
     page: include_str!("cold_start.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// How much the heat that a part needs may differ between the first and the later ones, as a share of it (our own choice).

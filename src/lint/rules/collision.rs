@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     group: "order",
     summary: "The sheet hits the bench or itself.",
     page: include_str!("collision.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// The sheet hits the bench or itself as it is laid in or while the arm swings, or comes so close that nobody can say.

@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "More is drawn than the supply can give for long.",
     page: include_str!("continuous_overload.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// More is drawn for minutes than the supply can give for more than a few seconds; overload itself has its own rule.

@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "Two recipes say the same.",
     page: include_str!("duplicate_recipe.md"),
-    check: Some(Check::Library(check)),
+    check: Check::Library(check),
 };
 
 /// Two recipes that differ in nothing but name and comments: one day only one of them is mended.

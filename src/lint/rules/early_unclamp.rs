@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "set",
     summary: "The sheet is unclamped before the bend has surely set.",
     page: include_str!("early_unclamp.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A given set time that is long enough at the nominal, but not in the worst case, on a heater that trials have

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     group: "part",
     summary: "The fence cannot be set where the bend needs it.",
     page: include_str!("fence_out_of_reach.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// The fence cannot be set at the distance that a bend needs.

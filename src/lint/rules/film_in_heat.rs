@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "Protective film is left in the heated zone.",
     page: include_str!("film_in_heat.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// Protective film that is left on while the sheet is heated.

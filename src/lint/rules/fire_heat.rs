@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The worst case passes the temperature at which the sheet decomposes.",
     page: include_str!("fire_heat.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A given heat after which the sheet decomposes at the nominal already: fumes, then fire. From the ceiling to the

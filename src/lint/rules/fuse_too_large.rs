@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "The fuse does not protect the leads.",
     page: include_str!("fuse_too_large.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A fuse that lets more through than the leads may carry. Leads that are too thin for the working current already have

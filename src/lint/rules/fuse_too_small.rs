@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "The fuse blows in use.",
     page: include_str!("fuse_too_small.md"),
-    check: Some(Check::Both(of_heaters, of_supplies)),
+    check: Check::Both(of_heaters, of_supplies),
 };
 
 /// Ratings of fuses that are sold, A (R10 and R20 series of IEC 60127 and 60269, from memory).

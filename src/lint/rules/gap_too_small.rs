@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "A sagging sheet can touch the wire.",
     page: include_str!("gap_too_small.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// Least distance from a straight wire to the sheet, m (published: a technical brief on line bending gives 1/8 in).

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The heat is longer than the controller allows.",
     page: include_str!("heat_beyond_limit.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A heat that the controller cuts off before it is done.

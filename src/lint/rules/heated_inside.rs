@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The one heated face ends up inside the bend.",
     page: include_str!("heated_inside.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A heater with one line, above the sheet: arms only swing up, so that the upper face becomes the inside of the bend.

@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "set",
     summary: "The next clamp presses a zone that is still soft.",
     page: include_str!("hot_stack.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// The clamp for the next bend presses on the heated zone of the bend before, which has not set by then.

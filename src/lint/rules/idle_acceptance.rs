@@ -9,5 +9,5 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "An acceptance silences nothing.",
     page: include_str!("idle_acceptance.md"),
-    check: Some(Check::Acceptance),
+    check: Check::Acceptance,
 };

@@ -9,5 +9,5 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "A doc comment stands above nothing.",
     page: include_str!("idle_doc.md"),
-    check: Some(Check::Tree),
+    check: Check::Tree,
 };

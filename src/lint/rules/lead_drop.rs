@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "The leads take much of the voltage.",
     page: include_str!("lead_drop.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// Share of the voltage that leads may take (common practice: the US code's advice for feeder and branch together, from

@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "The leads carry more than they should.",
     page: include_str!("lead_too_thin.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// Leads that carry more, at the highest, than the table of conductors grants them.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "part",
     summary: "The side to be clamped is too short for the clamp.",
     page: include_str!("leg_too_short.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// The side that lies on the base does not reach far enough under the clamp.

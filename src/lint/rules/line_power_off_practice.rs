@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "The line power is far from what is usual.",
     page: include_str!("line_power_off_practice.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// The usual first setting, W/m: 6.5 W/in for 3 mm sheet (common practice, no source).

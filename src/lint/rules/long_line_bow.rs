@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "part",
     summary: "A long bend line bows as it cools.",
     page: include_str!("long_line_bow.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// Longest bend line that stays straight, m: 24 in (published: makers' and hobby pages on strip heating).

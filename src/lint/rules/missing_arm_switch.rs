@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "controller",
     summary: "The controller cannot see that an arm is down.",
     page: include_str!("missing_arm_switch.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// An arm without a `down` switch: the controller takes a sheet for bent that still lies flat on a hot line.

@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "A supply or heater has no fuse.",
     page: include_str!("missing_fuse.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A supply without a fuse feeds a heater without one: a short circuit burns the leads.

@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     group: "controller",
     summary: "The controller has no limit for the time a heater is on.",
     page: include_str!("missing_heat_limit.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A controller without a limit leaves a heater on for as long as a program or a fault says.

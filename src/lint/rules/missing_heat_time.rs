@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "A bend has no heat time.",
     page: include_str!("missing_heat_time.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A bend without a heat time: a controller cannot make it, and a person guesses.

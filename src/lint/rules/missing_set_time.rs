@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "set",
     summary: "A bend has no set time.",
     page: include_str!("missing_set_time.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A bend without a set time: released too early, the angle opens again and the hot sheet can burn.

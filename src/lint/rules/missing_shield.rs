@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "A heater has no shield.",
     page: include_str!("missing_shield.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A hot wire without a shield can be touched, and what falls on it burns.

@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "controller",
     summary: "The controller has no stop button.",
     page: include_str!("missing_stop_button.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A bench whose heaters a controller switches needs a stop button in reach.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "One declaration mixes inches and millimetres.",
     page: include_str!("mixed_unit_systems.md"),
-    check: Some(Check::Library(check)),
+    check: Check::Library(check),
 };
 
 const METRIC: [&str; 4] = ["mm", "cm", "m", "um"];

@@ -45,6 +45,7 @@ pub mod outside_allowance;
 pub mod over_precise;
 pub mod overlong_heat;
 pub mod pin_clash;
+pub mod program_too_large;
 pub mod relay_wear;
 pub mod shadowed_name;
 pub mod short_heat;
@@ -58,6 +59,7 @@ pub mod stop_not_hardwired;
 pub mod supply_overload;
 pub mod thin_margin;
 pub mod tight_radius;
+pub mod unattended_heat;
 pub mod uncalibrated_heater;
 pub mod undocumented_part;
 pub mod undried_sheet;
@@ -65,6 +67,7 @@ pub mod uneven_bends;
 pub mod unproved_window;
 pub mod unsourced_material;
 pub mod unused_name;
+mod springs;
 mod unsaid;
 mod walk;
 mod window;
@@ -76,6 +79,7 @@ pub mod wire_too_hot;
 use crate::lint::run::{BenchUse, LibraryView, RecipeView};
 use crate::model::Batch;
 use crate::names::{Decl, DeclId};
+use crate::plan::BatchPlan;
 use crate::report::Diagnostic;
 
 /// Findings, each with the declaration it belongs to, if any.
@@ -92,12 +96,16 @@ pub enum Check {
     Both(fn(BenchUse<'_>, &mut Vec<Diagnostic>), fn(RecipeView<'_>, &mut Vec<Diagnostic>)),
     /// On each batch.
     Batch(fn(&Batch, &mut Vec<Diagnostic>)),
+    /// On the schedule of each batch.
+    Schedule(fn(&BatchPlan, &mut Vec<Diagnostic>)),
     /// On all that was loaded, as it is written; each finding with the declaration it belongs to, if any.
     Library(fn(LibraryView<'_, '_>, &mut Owned)),
     /// On each declaration as it is written.
     Declaration(fn(&Decl<'_>, &mut Vec<Diagnostic>)),
     /// With the acceptances themselves.
     Acceptance,
+    /// With the timing program of each recipe and batch.
+    Program,
     /// With the tree of each file.
     Tree,
 }

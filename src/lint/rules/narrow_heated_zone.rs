@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The heated zone is narrower than the bend needs.",
     page: include_str!("narrow_heated_zone.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A channel that is narrower than the bend needs: than the arc of the bend, or than the least width of the heated zone.

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "Something that burns is too close to the wire.",
     page: include_str!("near_flammable.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// What wood and cloth stand for long, K: 90 degC (common practice for wood beside heaters, from memory).
@@ -41,7 +41,7 @@ pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
                 .here("the shield stands here")
                 .also(arm.span, format!("and {name} beside it"))
                 .figure(figure("shield, if the line stays on", shield, "degC", Some((LIMIT, "wood beside heaters for long; from memory"))))
-                .note("What a shield loses to the bench has no published source: measure yours with the line on for ten minutes.")
+                .note("What a shield loses to the bench is assumed, 1 W/(m K): measure yours with the line on for ten minutes.")
                 .help("Line bench and arm with metal on standoffs (`surface metal`), widen the channel, or heat less strongly."),
         );
     }

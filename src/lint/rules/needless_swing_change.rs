@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "order",
     summary: "Another order changes the swing less often.",
     page: include_str!("needless_swing_change.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// Another order that can be made, with no more turn-overs, sets the stops of the arms less often.

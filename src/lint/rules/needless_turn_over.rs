@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "order",
     summary: "Another order turns the sheet over less often.",
     page: include_str!("needless_turn_over.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// Another order that can be made turns the sheet over less often.

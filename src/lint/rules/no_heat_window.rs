@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "No heat time is both long and short enough.",
     page: include_str!("no_heat_window.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// No heat time is both long enough for the bend and short enough for the sheet, even at the nominal.

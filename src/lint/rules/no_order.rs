@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "order",
     summary: "No order of the bends can be made.",
     page: include_str!("no_order.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// So many ends of ways are told in the message; the picture shows more.

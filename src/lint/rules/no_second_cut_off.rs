@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "controller",
     summary: "A switch that fails closed leaves the heater on.",
     page: include_str!("no_second_cut_off.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A supply without a second switch in series: switches fail closed, and then nothing turns the line off.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "The voltage is above what may be touched.",
     page: include_str!("not_extra_low_voltage.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A supply above extra-low voltage feeds a bare wire that a hand can touch.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The sheet is too thick to be heated from one face.",
     page: include_str!("one_face_too_thick.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// 3 mm and 1/8 in are one size to the trade: what is published for one holds for the other.

@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "part",
     summary: "What is known of a leg exceeds what the drawing allows.",
     page: include_str!("outside_allowance.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// What is known of a leg, with the sheet as thick as it may be, exceeds what the drawing allows.

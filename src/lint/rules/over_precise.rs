@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "A figure has more digits than what is known supports.",
     page: include_str!("over_precise.md"),
-    check: Some(Check::Library(check)),
+    check: Check::Library(check),
 };
 
 /// Last digits below this share of the tolerance say nothing (our own choice).

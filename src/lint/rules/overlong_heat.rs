@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The worst case passes the ceiling: blisters and fumes.",
     page: include_str!("overlong_heat.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A given heat that blisters the sheet: at the nominal already, or, on a calibrated heater, in the worst case. On a

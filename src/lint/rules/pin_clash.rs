@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "controller",
     summary: "One thing hangs on two pins, or two on one.",
     page: include_str!("pin_clash.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A heater, a supply or a switch that stands at two pins, or one heater at two arms: its pin heats both at once.

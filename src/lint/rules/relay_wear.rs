@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "Staged heat on a relay wears it out.",
     page: include_str!("relay_wear.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// Heat stages that make a relay switch more than once for a bend.

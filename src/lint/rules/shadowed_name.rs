@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "A name hides one of the catalogue.",
     page: include_str!("shadowed_name.md"),
-    check: Some(Check::Library(check)),
+    check: Check::Library(check),
 };
 
 /// A declaration with the name of one that ships with the compiler: a reader takes one for the other.

@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The bend is too cold: stress stays in it.",
     page: include_str!("short_heat.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A given heat that leaves the bend too cold, at the nominal or, on a calibrated heater, in the worst case.

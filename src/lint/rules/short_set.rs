@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     group: "set",
     summary: "The bend is released hot and soft.",
     page: include_str!("short_set.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A given set time after which the bend is still soft.

@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The sheet cools too far between heat and bend.",
     page: include_str!("slow_transfer.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// The transfer that is usual, s (common practice, no source; it holds where a recipe gives none).

@@ -1,6 +1,7 @@
 use crate::lint::registry::Rule;
 use crate::lint::rules::Check;
 use crate::lint::rules::shown::figure;
+use crate::lint::rules::springs::{Pulled, first_of_each};
 use crate::lint::run::BenchUse;
 use crate::report::{Class, Diagnostic};
 
@@ -11,25 +12,17 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "The spring does not take up the wire's growth.",
     page: include_str!("spring_too_short.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A spring that stands on its stop before the wire is hot: from then on the wire hangs.
 pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
-    for used in bench.used {
-        let Some(spring) = &used.heater.spring else { continue };
-        for (_, hot) in used.lines() {
-            let (Some(taut), Some(growth)) = (&hot.taut, hot.growth) else { continue };
-            if taut.travel_left.low >= 0.0 {
-                continue;
-            }
-            report.push(
-                RULE.finding(
-                    spring.travel.span,
-                    format!("the spring of `{}` is too short for its wire", used.heater.name),
-                )
+    first_of_each(bench, report, |Pulled { heater, spring, hot, taut, .. }| {
+        let growth = hot.growth.filter(|_| taut.travel_left.low < 0.0)?;
+        Some(
+            RULE.finding(spring.travel.span, format!("the spring of `{}` is too short for its wire", heater.name))
                 .here("it stands on its stop before the wire is hot")
-                .also(used.heater.length.span, "the wire grows over this length")
+                .also(heater.length.span, "the wire grows over this length")
                 .figure(figure(
                     "growth of the hot wire",
                     growth,
@@ -37,8 +30,6 @@ pub fn check(bench: BenchUse<'_>, report: &mut Vec<Diagnostic>) {
                     Some((spring.travel.value.low(), "the spring's travel")),
                 ))
                 .help("Take a spring with more travel, or a shorter wire."),
-            );
-            break;
-        }
-    }
+        )
+    });
 }

@@ -9,5 +9,5 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "An acceptance is past its date.",
     page: include_str!("stale_acceptance.md"),
-    check: Some(Check::Acceptance),
+    check: Check::Acceptance,
 };

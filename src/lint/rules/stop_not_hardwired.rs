@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "controller",
     summary: "The stop button does not itself break the heaters' supply.",
     page: include_str!("stop_not_hardwired.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// A stop button that only tells the controller stops nothing when the controller or a switch has failed.

@@ -16,7 +16,7 @@ pub const RULE: Rule = Rule {
     group: "supply",
     summary: "More is drawn from a supply than it is rated for.",
     page: include_str!("supply_overload.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// More is drawn from a supply at once, at its highest, than it is rated for.

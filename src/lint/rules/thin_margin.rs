@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The heat time is close to an end of its window.",
     page: include_str!("thin_margin.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A window narrower than this is no comfort, s: the times themselves are computed to half a second at either end

@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "part",
     summary: "The inside radius is smaller than the sheet stands.",
     page: include_str!("tight_radius.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// An inside radius below the material's least.

@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "A heater was not calibrated by trial strips.",
     page: include_str!("uncalibrated_heater.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A heater that no trial strip has calibrated for the recipe's sheet.

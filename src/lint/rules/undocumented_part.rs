@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "A part has no doc comment.",
     page: include_str!("undocumented_part.md"),
-    check: Some(Check::Declaration(check)),
+    check: Check::Declaration(check),
 };
 
 /// A part without a doc comment: the next person does not know what it is for.

@@ -10,7 +10,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "Damp sheet is heated.",
     page: include_str!("undried_sheet.md"),
-    check: Some(Check::Batch(check)),
+    check: Check::Batch(check),
 };
 
 /// A run from a lot that was stored damp: it blisters lower, and by how much nobody has published.

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "Like bends get unlike heat.",
     page: include_str!("uneven_bends.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// How much the heat of like bends may differ, as a share (our own choice; the supply itself is seldom better known).

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     group: "heat",
     summary: "The window is open at the nominal only.",
     page: include_str!("unproved_window.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// How many of the unknowns that close a window are named.

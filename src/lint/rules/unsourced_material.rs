@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "A material's values have no source.",
     page: include_str!("unsourced_material.md"),
-    check: Some(Check::Library(check)),
+    check: Check::Library(check),
 };
 
 /// Entries that are no figures and need no source.

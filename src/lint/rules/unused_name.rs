@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     group: "library",
     summary: "Nothing uses a declaration, or what a `use` brings in.",
     page: include_str!("unused_name.md"),
-    check: Some(Check::Library(check)),
+    check: Check::Library(check),
 };
 
 /// Declarations that nothing uses in a file from which nobody takes anything, and `use` lines from which nothing is taken.

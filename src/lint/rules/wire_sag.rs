@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "The hot wire sags too far.",
     page: include_str!("wire_sag.md"),
-    check: Some(Check::Bench(check)),
+    check: Check::Bench(check),
 };
 
 /// Share of the gap that a hot wire may sag (common practice, no source).

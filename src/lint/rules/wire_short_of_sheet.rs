@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "The wire does not pass the sheet's edges far enough.",
     page: include_str!("wire_short_of_sheet.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// Least heat at the sheet's edge, as a share of the middle's (our own choice).

@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     group: "wire",
     summary: "The wire runs hotter than its alloy stands.",
     page: include_str!("wire_too_hot.md"),
-    check: Some(Check::Recipe(check)),
+    check: Check::Recipe(check),
 };
 
 /// A wire that runs hotter than its alloy stands, at the nominal, when it is hot and steady.

@@ -88,6 +88,7 @@ impl Wait {
 }
 
 /// Two units that cannot overlap as they would.
+#[derive(Clone, Copy)]
 struct Clash {
     at: [usize; 2],
     starts: [i64; 2],

@@ -62,6 +62,13 @@ pub fn diagnostic(
         })
         .collect();
     let page = (!finding.is_error()).then(|| pages.page(name)).flatten();
+    let mut data = json!({ "class": finding.word() });
+    if page.is_none()
+        && let Ok(text) = rule_page(name)
+    {
+        // Where it lies in no file, the page comes along.
+        data["page"] = text.into();
+    }
     Diagnostic {
         range: lines.range(finding.primary()),
         severity: Some(severity(finding.class())),
@@ -72,7 +79,7 @@ pub fn diagnostic(
         related_information: (!related.is_empty()).then_some(related),
         // What nobody uses is shown faded.
         tags: (name == "unused-name").then(|| vec![DiagnosticTag::UNNECESSARY]),
-        data: Some(json!({ "class": finding.word(), "page": rule_page(name).ok() })),
+        data: Some(data),
     }
 }
 

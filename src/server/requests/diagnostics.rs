@@ -1,11 +1,11 @@
 use std::collections::BTreeMap;
-use std::path::PathBuf;
 
 use lsp_types::{
     Diagnostic, DocumentDiagnosticParams, DocumentDiagnosticReport, DocumentDiagnosticReportResult,
-    FullDocumentDiagnosticReport, RelatedFullDocumentDiagnosticReport, WorkspaceDiagnosticParams,
-    WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult, WorkspaceDocumentDiagnosticReport,
-    WorkspaceFullDocumentDiagnosticReport,
+    FullDocumentDiagnosticReport, RelatedFullDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport, Uri,
+    WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult,
+    WorkspaceDocumentDiagnosticReport, WorkspaceFullDocumentDiagnosticReport,
+    WorkspaceUnchangedDocumentDiagnosticReport,
 };
 
 use crate::report;
@@ -22,7 +22,7 @@ pub fn document(
     let items = of_file(snapshot, document.file);
     let report = RelatedFullDocumentDiagnosticReport {
         related_documents: None,
-        full_document_diagnostic_report: FullDocumentDiagnosticReport { result_id: None, items },
+        full_document_diagnostic_report: FullDocumentDiagnosticReport { result_id: snapshot.state.clone(), items },
     };
     Ok(DocumentDiagnosticReportResult::Report(DocumentDiagnosticReport::Full(report)))
 }
@@ -30,14 +30,28 @@ pub fn document(
 /// `workspace/diagnostic`
 #[expect(clippy::unnecessary_wraps, reason = "all requests are answered in one way")]
 pub fn workspace(
-    _params: &WorkspaceDiagnosticParams,
+    params: &WorkspaceDiagnosticParams,
     snapshot: &Snapshot,
 ) -> Result<WorkspaceDiagnosticReportResult, Refused> {
-    let mut found = found_in(snapshot);
-    let items = snapshot.loaded.paths.values().filter_map(|path| {
-        let report = FullDocumentDiagnosticReport { result_id: None, items: found.remove(path).unwrap_or_default() };
+    let found = open_findings(snapshot);
+    let known = |uri: &Uri| {
+        let before = params.previous_result_ids.iter().find(|before| before.uri == *uri);
+        before.and_then(|before| snapshot.state.clone().filter(|state| *state == before.value))
+    };
+    let items = snapshot.loaded.paths.iter().filter_map(|(file, path)| {
+        let uri = snapshot.uri(path)?;
+        if let Some(result_id) = known(&uri) {
+            let same = UnchangedDocumentDiagnosticReport { result_id };
+            return Some(WorkspaceDocumentDiagnosticReport::Unchanged(WorkspaceUnchangedDocumentDiagnosticReport {
+                uri,
+                version: None,
+                unchanged_document_diagnostic_report: same,
+            }));
+        }
+        let items = found.get(file).map(|findings| converted(snapshot, *file, findings)).unwrap_or_default();
+        let report = FullDocumentDiagnosticReport { result_id: snapshot.state.clone(), items };
         Some(WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
-            uri: snapshot.uri(path)?,
+            uri,
             version: None,
             full_document_diagnostic_report: report,
         }))
@@ -46,15 +60,12 @@ pub fn workspace(
 }
 
 /// What is open in each file that has findings.
-pub fn found_in(snapshot: &Snapshot) -> BTreeMap<PathBuf, Vec<Diagnostic>> {
+pub fn open_findings(snapshot: &Snapshot) -> BTreeMap<FileId, Vec<&report::Diagnostic>> {
     let mut files: BTreeMap<FileId, Vec<&report::Diagnostic>> = BTreeMap::new();
     for finding in snapshot.findings.iter().filter(|finding| finding.is_open()) {
         files.entry(finding.primary().file).or_default().push(finding);
     }
-    let converted = files.into_iter().filter_map(|(file, findings)| {
-        Some((snapshot.loaded.paths.get(&file)?.clone(), converted(snapshot, file, &findings)))
-    });
-    converted.collect()
+    files
 }
 
 fn of_file(snapshot: &Snapshot, file: FileId) -> Vec<Diagnostic> {
@@ -62,7 +73,8 @@ fn of_file(snapshot: &Snapshot, file: FileId) -> Vec<Diagnostic> {
     converted(snapshot, file, &own.collect::<Vec<_>>())
 }
 
-fn converted(snapshot: &Snapshot, file: FileId, findings: &[&report::Diagnostic]) -> Vec<Diagnostic> {
+/// Findings of one file as the protocol has them.
+pub fn converted(snapshot: &Snapshot, file: FileId, findings: &[&report::Diagnostic]) -> Vec<Diagnostic> {
     let lines = snapshot.lines(&snapshot.loaded, file);
     let place = |span| snapshot.location(span);
     findings.iter().map(|finding| diagnostic(finding, &lines, &place, &snapshot.pages)).collect()

@@ -34,7 +34,7 @@ use serde_json::Value;
 
 use crate::server::client::Client;
 
-pub use diagnostics::found_in;
+pub use diagnostics::{converted, open_findings};
 pub use snapshot::Snapshot;
 
 /// Why there is no answer.

@@ -24,6 +24,8 @@ pub struct Snapshot {
     pub findings: Arc<Vec<Diagnostic>>,
     /// Figures of its recipes.
     pub notes: Arc<Vec<RecipeNote>>,
+    /// Names the state of the texts, once everything is computed from them.
+    pub state: Option<String>,
     /// Everything that is checked, this included.
     pub others: Vec<Arc<Loaded>>,
     /// Open files as the client calls them.

@@ -145,6 +145,39 @@ pub fn declaration(kind: DeclKind) -> Option<&'static BlockSchema> {
     })
 }
 
+/// Whether a word can follow a quantity of a kind somewhere in the language: where one stands after a bare number, the
+/// unit was forgotten.
+pub fn follows(kind: Kind, word: &str) -> bool {
+    let blocks = DeclKind::ALL.into_iter().filter_map(declaration);
+    let mut open: Vec<&BlockSchema> = blocks.collect();
+    while let Some(block) = open.pop() {
+        open.extend(block.entries.iter().filter_map(|entry| entry.block));
+        if block.entries.iter().any(|entry| found_after(entry.pattern, kind, word, false).is_none()) {
+            return true;
+        }
+    }
+    false
+}
+
+/// Whether such a quantity comes last of some pieces, `after` one or not; none where the word follows one among them.
+fn found_after(parts: &[Part], kind: Kind, word: &str, after: bool) -> Option<bool> {
+    parts.iter().try_fold(after, |after, part| match part {
+        Part::Quantity(_, quantities) => Some(quantities.kind == kind),
+        Part::Word(own) | Part::Maybe(own, _) if after && *own == word => None,
+        Part::Maybe(_, rest) => found_after(rest, kind, word, false).map(|last| last || after),
+        Part::OneOf(ways) => {
+            let mut last = false;
+            for way in *ways {
+                last |= found_after(way, kind, word, after)?;
+            }
+            Some(last)
+        }
+        // An allowance may be left out.
+        Part::Allowance(..) => Some(after),
+        _ => Some(false),
+    })
+}
+
 /// A quantity slot whose value may carry what is known.
 const fn known(slot: &'static str, kind: Kind, low: f64, high: f64, unit: &'static str) -> Part {
     Part::Quantity(slot, Quantities { kind, low, high, unit, known: true })

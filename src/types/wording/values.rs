@@ -2,7 +2,7 @@ use crate::report::Diagnostic;
 use crate::syntax::{Expr, ExprKind, Measure, Operator, UnitSyntax};
 use crate::text::{Files, Span};
 use crate::types::ranges::ValueRange;
-use crate::types::schema::{EntrySchema, Part};
+use crate::types::schema::{EntrySchema, Part, follows};
 use crate::types::wording::{a, any_of, capital, measured, mend, quoted};
 use crate::units::{
     Gauge, Kind, NumberProblem, Quantity, Reason, Unit, in_unit, misspelt, preferred_unit, show_rounded,
@@ -59,13 +59,10 @@ fn single_unit(expr: &Expr) -> Option<&UnitSyntax> {
     }
 }
 
-/// Words that follow an angle in the language: where one stands after a bare number, the unit was forgotten.
-const AFTER_ANGLES: [&str; 2] = ["radius", "included"];
-
 /// A word after a number that is no unit.
 pub fn unknown_unit(span: Span, word: &str, wanted: Option<Kind>) -> Diagnostic {
     let fault = Diagnostic::error("unknown-unit", span, format!("`{word}` is not a unit"));
-    if AFTER_ANGLES.contains(&word) {
+    if follows(Kind::Angle, word) {
         let fault = fault.here("after a number its unit is wanted, before this word");
         return fault.help("Write the angle with its unit: `90 deg`.");
     }

@@ -21,8 +21,10 @@ function prepare() {
   for (const part of ["bench", "parts", "recipes", "stock", "withy.toml"]) {
     fs.cpSync(path.join(root, "examples", part), path.join(library, part), { recursive: true });
   }
+  // What belongs to the machine stands apart, since the editor runs on another one than its window.
+  fs.mkdirSync(path.join(home, "data/Machine"), { recursive: true });
+  fs.writeFileSync(path.join(home, "data/Machine/settings.json"), JSON.stringify({ "withy.path": program }));
   const settings = {
-    "withy.path": program,
     "security.workspace.trust.enabled": false,
     "workbench.startupEditor": "none",
     "telemetry.telemetryLevel": "off",
