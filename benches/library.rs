@@ -1,12 +1,13 @@
-//! How fast a library is checked and formatted, on a generated one of 1,000 files with 100,000 lines, and on one small
-//! file. Prints times of the best of several runs, and ratios to reading and to parsing the same texts.
+//! How fast a library is checked and formatted, on a generated one of 1,000 files with 100,000 lines, on one small file,
+//! and while it is typed. Prints times of the best of several runs, and ratios to reading and to parsing the same texts;
+//! of keystrokes, the median and the time that one in a hundred exceeds.
 
 use std::fmt::Write;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use withy::format::format;
-use withy::library::{Depth, Loaded, Memory, Places, check, load};
+use withy::library::{Depth, Loaded, Memory, Places, Session, check, load};
 use withy::syntax::parse;
 use withy::text::FileId;
 
@@ -29,6 +30,7 @@ fn main() {
         println!("texts, tokens and trees in memory: {:.1} MB, {ratio:.1} × their source", held as f64 / 1e6);
     }
 
+    let whole = best(10, || check(&load(&io, &places, &paths, None).0, Depth::Types, None).findings.len());
     let reading =
         best(10, || texts.iter().map(|text| text.bytes().filter(|byte| *byte == b'\n').count()).sum::<usize>());
     let parsing = best(5, || texts.iter().map(|text| parse(FileId(0), text).tree.entries.len()).sum::<usize>());
@@ -39,6 +41,7 @@ fn main() {
     show("parse, one thread", parsing, parsing);
     show("load (read, parse, follow `use`)", loading, parsing);
     show("check names, units and types", checking, parsing);
+    show("load and check, from end to end", whole, parsing);
     show("format check", formatting, parsing);
     let found = check(&loaded, Depth::Types, None).findings;
     assert!(found.is_empty(), "the generated library has findings: {:?}", found.first());
@@ -46,6 +49,45 @@ fn main() {
     let small = [PathBuf::from("/library/recipes/r0.withy")];
     let one = best(50, || check(&load(&io, &places, &small, None).0, Depth::Types, None).findings.len());
     show("load and check one file and what it uses", one, parsing);
+    for lines in [1000, 5000] {
+        typing(lines);
+    }
+}
+
+/// How long an edit of one file takes, from its new text to what syntax, names and types have against it.
+fn typing(lines: usize) {
+    let path = PathBuf::from("/library/recipes/all.withy");
+    let mut texts: Vec<(PathBuf, String)> = library().into_iter().take(2).collect();
+    let mut text = String::from("language 1\n\nuse \"../stock/acrylic.withy\"\nuse \"../bench/first.withy\"\n");
+    for file in 0.. {
+        if text.lines().count() >= lines {
+            break;
+        }
+        text.push_str(&recipes(file));
+    }
+    texts.push((path.clone(), text.clone()));
+    let io = Memory::new(texts);
+    let places = Places { root: PathBuf::from("/library"), shown_from: PathBuf::from("/library") };
+    let (mut session, _) = Session::open(&io, places, vec![path.clone()]);
+    session.check(&io);
+    // One digit of a heat time after the other, all over the file, is typed and taken back.
+    let places: Vec<usize> = text.match_indices("heat 150 s").map(|(at, _)| at + 7).collect();
+    let mut times: Vec<Duration> = Vec::new();
+    for step in 0..200 {
+        let at = places[step / 2 * 37 % places.len()];
+        if step % 2 == 0 {
+            text.insert(at, '5');
+        } else {
+            text.remove(at);
+        }
+        let start = Instant::now();
+        session.edit(&path, &text);
+        std::hint::black_box(session.check(&io).len());
+        times.push(start.elapsed());
+    }
+    times.sort();
+    let ms = |part: usize| times[times.len() * part / 100].as_secs_f64() * 1e3;
+    println!("a keystroke in {lines} lines: median {:.3} ms, p99 {:.3} ms", ms(50), ms(99));
 }
 
 /// Bytes that the program holds in memory, where the system tells.
@@ -81,12 +123,20 @@ fn library() -> Vec<(PathBuf, String)> {
         (PathBuf::from("/library/bench/first.withy"), include_str!("../src/cli/start/first.withy").to_owned()),
     ];
     for file in 0..FILES {
-        let mut text = String::from("language 1\n\nuse \"../stock/acrylic.withy\"\nuse \"../bench/first.withy\"\n");
-        for part in 0..3 {
-            let (wall, floor) = (40 + file % 60, 80 + part * 15);
-            let _ = write!(
-                text,
-                "\n## A tray for box {file}, shelf {part}.\npart tray_{file}_{part}(wall: length = {wall} mm) {{\n  \
+        let head = "language 1\n\nuse \"../stock/acrylic.withy\"\nuse \"../bench/first.withy\"\n";
+        files.push((PathBuf::from(format!("/library/recipes/r{file}.withy")), format!("{head}{}", recipes(file))));
+    }
+    files
+}
+
+/// Three parts and three recipes.
+fn recipes(file: usize) -> String {
+    let mut text = String::new();
+    for part in 0..3 {
+        let (wall, floor) = (40 + file % 60, 80 + part * 15);
+        let _ = write!(
+            text,
+            "\n## A tray for box {file}, shelf {part}.\npart tray_{file}_{part}(wall: length = {wall} mm) {{\n  \
                  sheet clear_3\n  width {width} mm\n  good outside\n  profile outside {{\n    leg wall within 1 mm\n    \
                  bend up 90 deg within 1 deg radius 6 mm as front\n    leg {floor} mm within 0.5 mm\n    \
                  bend up 90 deg radius 6 mm as back\n    leg wall - 5 mm\n    bend down 45 deg radius 6 mm as lip\n    \
@@ -95,10 +145,8 @@ fn library() -> Vec<(PathBuf, String)> {
                  transfer 3 s\n    set 160 s\n  }}\n  bend lip {{ heat 145 s, set 2 min + 10 s }}\n  \
                  order lip then front then back\n\n  expect cycle_time <= 25 min\n  \
                  expect blank.length within 100..900 mm\n}}\n",
-                width = 120 + file % 90,
-            );
-        }
-        files.push((PathBuf::from(format!("/library/recipes/r{file}.withy")), text));
+            width = 120 + file % 90,
+        );
     }
-    files
+    text
 }

@@ -1,19 +1,23 @@
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
+use rayon::slice::ParallelSlice;
 
 use crate::library::load::Loaded;
+use crate::library::look::{Look, Subject, Work, look};
 use crate::library::program::image_size;
 use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
-use crate::model::{Batch, Builder, Recipe};
-use crate::names::{Decl, DeclId, DeclKind, cycles, resolve};
+use crate::model::{Builder, Recipe};
+use crate::names::{Decl, DeclId, Names, cycles, resolve};
 use crate::plan::{
     BatchPlan, DeadEnd, NoOrder, NoStore, PlanFigures, Planned, Progress, RecipePlan, Store, Thermals, Wanted,
     expectations, expectations_by_kind, plan_batch, plan_recipe,
 };
 use crate::report::{Class, Diagnostic, sorted};
 use crate::text::{Files, Span};
-use crate::types::{CheckedBlock, Checker, Date, Env, MissingName};
+use crate::types::{Checker, Common, Date, Env, Found, Missing, MissingName};
+use crate::units::SourceId;
 
 /// What a check has found and made.
 #[derive(Debug)]
@@ -81,24 +85,38 @@ pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<
     let files = &loaded.files;
     let sources = loaded.sources();
     let (names, faults) = resolve(&sources, files);
-    let mut errors: Vec<Diagnostic> = loaded.faults.clone();
-    errors.extend(loaded.parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()));
-    errors.extend(faults);
-    errors.extend(cycles(&loaded.uses, files));
+    let (common, found) = Common::new(files, &names);
+    let mut errors = errors_of_files(loaded, faults);
+    let mut uses_of_missing = found.missing;
+    errors.extend(found.faults);
 
-    let mut checker = Checker::new(files, &names);
-    let mut builder = Builder::new(&mut checker);
     let levels = &loaded.settings.levels;
-    let mut pass = Pass::new(depth, levels, files);
+    let decls: Vec<&Decl<'_>> = names.decls().iter().filter(|decl| !decl.catalogue).collect();
+    let (looks, places) = look_at_all(&decls, depth, loaded, &names, &common);
+    let mut pass = Pass::new(levels);
     let mut pending = Vec::new();
-    for decl in names.decls() {
-        pending.extend(pass.declaration(&mut builder, decl));
+    for (decl, look) in decls.into_iter().zip(looks) {
+        errors.extend(look.found.faults);
+        uses_of_missing.extend(look.found.missing);
+        pass.add(look.findings);
+        pass.acceptances.extend(look.acceptances);
+        pending.extend(look.work.map(|work| Pending { decl, work }));
     }
-    for (pending, planned) in pending.iter().zip(plan_all(&pending, files, aid)) {
-        pass.planned(&mut builder, pending, planned);
+    if depth == Depth::Full {
+        let common = Arc::new(common.with_sources(places));
+        let planned = plan_all(&pending, files, aid, || Checker::with(files, &names, Arc::clone(&common)));
+        for (pending, (outcome, found)) in pending.iter().zip(planned) {
+            errors.extend(found.faults);
+            uses_of_missing.extend(found.missing);
+            pass.planned(pending, outcome);
+        }
     }
-    let missing = checker.missing.names();
-    errors.extend(checker.into_faults());
+    let mut missing = Missing::default();
+    for used in uses_of_missing {
+        missing.add(used);
+    }
+    let missing_names = missing.names();
+    errors.extend(missing.into_faults(&names));
     if depth == Depth::Full {
         let broken = errors.iter().map(|error| error.primary().file).collect();
         let view = LibraryView { files, names: &names, sources: &sources, broken: &broken };
@@ -106,25 +124,59 @@ pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<
         pass.add(found);
         errors.extend(others.into_iter().filter_map(|finding| levels.apply(finding)));
     }
-    let idle_docs = loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree));
-    errors.extend(idle_docs.filter_map(|finding| levels.apply(finding)));
     let Pass { findings, acceptances, users, mut made, danger, .. } = pass;
     let mut all = errors;
-    all.extend(match depth {
-        // Without the rules' findings nobody can tell what an acceptance silences.
-        Depth::Types => lint::misnamed(&acceptances, levels),
-        Depth::Full => {
-            let users = |id| users.get(&id).cloned().unwrap_or_default();
-            lint::apply(findings, &acceptances, users, today, levels)
-        }
-    });
+    if depth == Depth::Full {
+        let users = |id| users.get(&id).cloned().unwrap_or_default();
+        all.extend(lint::apply(findings, &acceptances, users, today, levels));
+    }
     let findings = sorted(all, files);
     let errors: Vec<Span> = findings.iter().filter(|finding| finding.is_error()).map(Diagnostic::primary).collect();
     for (uses, made) in &mut made {
         made.blocked =
             errors.iter().any(|error| within(*error, made.whole)) || uses.iter().any(|id| danger.contains(id));
     }
-    Checked { findings, made: made.into_iter().map(|(_, made)| made).collect(), missing }
+    Checked { findings, made: made.into_iter().map(|(_, made)| made).collect(), missing: missing_names }
+}
+
+/// What there is against files as a whole: their reading, their syntax, and `faults` of their names.
+pub(super) fn errors_of_files(loaded: &Loaded, faults: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let mut errors = loaded.faults.clone();
+    errors.extend(loaded.parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()));
+    errors.extend(faults);
+    errors.extend(cycles(&loaded.uses, &loaded.files));
+    let idle_docs = loaded.parsed.iter().flat_map(|parsed| lint::idle_docs(&parsed.tree));
+    errors.extend(idle_docs.filter_map(|finding| loaded.settings.levels.apply(finding)));
+    errors
+}
+
+/// Declarations that one core looks at in one go: what they share is built once for all of them.
+const IN_ONE_GO: usize = 32;
+
+/// Looks at declarations on all cores; the result is in their order. Also where the unknowns come from.
+pub(super) fn look_at_all<'t>(
+    decls: &[&Decl<'t>],
+    depth: Depth,
+    loaded: &Loaded,
+    names: &Names<'t>,
+    common: &Arc<Common>,
+) -> (Vec<Look<'t>>, BTreeMap<SourceId, Span>) {
+    let (files, levels) = (&loaded.files, &loaded.settings.levels);
+    let start = || Builder::new(Checker::with(files, names, Arc::clone(common)));
+    let look_at = |builder: &mut Builder<'_, 't>, decls: &[&Decl<'t>]| {
+        let looks: Vec<Look<'t>> = decls.iter().map(|decl| look(builder, decl, depth, files, levels)).collect();
+        (looks, std::mem::take(&mut builder.checker.sources))
+    };
+    let looked: Vec<_> = decls.par_chunks(IN_ONE_GO).map_init(start, look_at).collect();
+    let mut all = Vec::with_capacity(decls.len());
+    let mut places = BTreeMap::new();
+    for (looks, sources) in looked {
+        all.extend(looks);
+        if depth == Depth::Full {
+            places.extend(sources);
+        }
+    }
+    (all, places)
 }
 
 fn within(inner: Span, outer: Span) -> bool {
@@ -134,53 +186,61 @@ fn within(inner: Span, outer: Span) -> bool {
 /// A recipe or batch that is still to be planned.
 struct Pending<'a, 't> {
     decl: &'a Decl<'t>,
-    work: Work,
-}
-
-enum Work {
-    /// None where something is missing or wrong, which was reported.
-    Recipe(Option<Box<Recipe>>),
-    Batch(Option<Batch>),
+    work: Work<'t>,
 }
 
 /// What came of planning.
 enum Outcome {
-    Recipe { plan: Option<Plan>, no_order: Option<NoOrder>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
-    Batch { plan: Option<Plan>, faults: Vec<Diagnostic>, findings: Vec<Finding> },
+    Recipe { plan: Option<Plan>, no_order: Option<NoOrder>, findings: Vec<Finding> },
+    Batch { plan: Option<Plan>, findings: Vec<Finding> },
 }
 
-/// Plans everything on all cores. The result is in the order of what is planned, and each plan depends on nothing but
-/// its recipe, so that the number of cores makes no difference.
-fn plan_all(pending: &[Pending<'_, '_>], files: &Files, aid: &Aid<'_>) -> Vec<Outcome> {
-    let wanted = pending.iter().flat_map(|pending| match &pending.work {
-        Work::Recipe(recipe) => recipe.iter().map(|recipe| Wanted { recipe, lot: None }).collect::<Vec<_>>(),
-        Work::Batch(batch) => {
+/// Plans everything on all cores, and holds the plans against what is expected of them. The result is in the order of
+/// what is planned, and each plan depends on nothing but its recipe, so that the number of cores makes no difference.
+fn plan_all<'n, 't: 'n>(
+    pending: &[Pending<'_, 't>],
+    files: &Files,
+    aid: &Aid<'_>,
+    checker: impl Fn() -> Checker<'n, 't> + Sync,
+) -> Vec<(Outcome, Found)> {
+    let wanted = pending.iter().flat_map(|pending| match &pending.work.subject {
+        Subject::Recipe(recipe) => recipe.iter().map(|recipe| Wanted { recipe, lot: None }).collect::<Vec<_>>(),
+        Subject::Batch(batch) => {
             let runs = batch.iter().flat_map(|batch| &batch.runs);
             runs.map(|run| Wanted { recipe: &run.recipe, lot: run.lot.as_ref() }).collect()
         }
     });
     let mut thermals = Thermals::default();
     thermals.solve_all(&wanted.collect::<Vec<_>>(), aid.store, aid.progress);
-    let works: Vec<(&Work, &str, DeclId, Span)> =
-        pending.iter().map(|Pending { decl, work }| (work, decl.name.as_str(), decl.id, decl.name_span)).collect();
-    let one = |thermals: &mut Thermals, (work, name, owner, place): &(&Work, &str, DeclId, Span)| {
+    let planned = |(thermals, checker): &mut (Thermals, Checker<'n, 't>), pending: &Pending<'_, 't>| {
         if !aid.progress.is_wanted() {
-            return Outcome::Batch { plan: None, faults: Vec::new(), findings: Vec::new() };
+            return (Outcome::Batch { plan: None, findings: Vec::new() }, Found::default());
         }
-        let mut outcome = plan(work, thermals);
-        let (Outcome::Recipe { plan, findings, .. } | Outcome::Batch { plan, findings, .. }) = &mut outcome;
-        let size = plan.as_ref().and_then(|plan| image_size(files, name, plan));
-        let large = size.and_then(|(bytes, controller)| lint::check_program(name, *place, bytes, controller));
-        findings.extend(large.map(|diagnostic| Finding { diagnostic, owner: *owner }));
-        outcome
+        let decl = pending.decl;
+        let (mut outcome, faults) = plan(&pending.work.subject, thermals);
+        let (Outcome::Recipe { plan, findings, .. } | Outcome::Batch { plan, findings }) = &mut outcome;
+        let size = plan.as_ref().and_then(|plan| image_size(files, &decl.name, plan));
+        let large =
+            size.and_then(|(bytes, controller)| lint::check_program(&decl.name, decl.name_span, bytes, controller));
+        findings.extend(large.map(|diagnostic| Finding { diagnostic, owner: decl.id }));
+        checker.faults.extend(faults);
+        if let Some(block) = &pending.work.block {
+            let env = Env::of(decl);
+            match plan {
+                Some(Plan::Recipe(plan)) => expectations(checker, env, block, &PlanFigures::Recipe(plan)),
+                Some(Plan::Batch(plan)) => expectations(checker, env, block, &PlanFigures::Batch(plan)),
+                None => expectations_by_kind(checker, env, block),
+            }
+        }
+        (outcome, checker.begin())
     };
-    works.par_iter().map_init(|| thermals.clone(), one).collect()
+    pending.par_iter().map_init(|| (thermals.clone(), checker()), planned).collect()
 }
 
-fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
-    match work {
-        Work::Recipe(None) => Outcome::Recipe { plan: None, no_order: None, faults: Vec::new(), findings: Vec::new() },
-        Work::Recipe(Some(recipe)) => {
+fn plan(subject: &Subject, thermals: &mut Thermals) -> (Outcome, Vec<Diagnostic>) {
+    match subject {
+        Subject::Recipe(None) => (Outcome::Recipe { plan: None, no_order: None, findings: Vec::new() }, Vec::new()),
+        Subject::Recipe(Some(recipe)) => {
             let Planned { plan, windows, electric, no_order, faults } = plan_recipe(recipe, None, thermals);
             let findings = lint::check_recipe(RecipeView {
                 recipe,
@@ -191,21 +251,19 @@ fn plan(work: &Work, thermals: &mut Thermals) -> Outcome {
             });
             // Windows and currents stand in the plan as well; of a whole library they would fill the memory.
             let plan = plan.map(|plan| Plan::Recipe(Box::new(plan)));
-            Outcome::Recipe { plan, no_order, faults, findings }
+            (Outcome::Recipe { plan, no_order, findings }, faults)
         }
-        Work::Batch(batch) => {
+        Subject::Batch(batch) => {
             let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
             let findings = batch.iter().flat_map(|batch| lint::check_batch(batch, plan.as_ref())).collect();
-            Outcome::Batch { plan: plan.map(|plan| Plan::Batch(Box::new(plan))), faults, findings }
+            (Outcome::Batch { plan: plan.map(|plan| Plan::Batch(Box::new(plan))), findings }, faults)
         }
     }
 }
 
 /// What is gathered on the way through the declarations.
 struct Pass<'l> {
-    depth: Depth,
     levels: &'l Levels,
-    files: &'l Files,
     findings: Vec<Finding>,
     acceptances: Vec<crate::model::Acceptance>,
     /// The recipes that use a declaration.
@@ -217,92 +275,14 @@ struct Pass<'l> {
 }
 
 impl<'l> Pass<'l> {
-    fn new(depth: Depth, levels: &'l Levels, files: &'l Files) -> Self {
+    fn new(levels: &'l Levels) -> Self {
         Self {
-            depth,
             levels,
-            files,
             findings: Vec::new(),
             acceptances: Vec::new(),
             users: BTreeMap::new(),
             made: Vec::new(),
             danger: BTreeSet::new(),
-        }
-    }
-
-    /// Looks at a declaration; what has to be planned is left for later.
-    fn declaration<'a, 't>(
-        &mut self,
-        builder: &mut Builder<'_, '_, 't>,
-        decl: &'a Decl<'t>,
-    ) -> Option<Pending<'a, 't>> {
-        if decl.catalogue {
-            return None;
-        }
-        self.add(lint::check_declaration(decl));
-        let id = decl.id;
-        match decl.kind {
-            DeclKind::Recipe => {
-                let recipe = builder.recipe(id);
-                return self.later(builder, decl, Work::Recipe(recipe.map(Box::new)));
-            }
-            DeclKind::Batch => {
-                builder.checker.header(decl);
-                let batch = builder.batch(id);
-                return self.later(builder, decl, Work::Batch(batch));
-            }
-            DeclKind::Part => {
-                let block = builder.check_part(id);
-                self.accept(decl, block.as_deref());
-                return None;
-            }
-            _ => builder.checker.header(decl),
-        }
-        match decl.kind {
-            DeclKind::Let => {
-                builder.checker.let_value(id);
-            }
-            DeclKind::Material => drop(builder.material(id)),
-            DeclKind::Sheet => drop(builder.sheet(id)),
-            DeclKind::Lot => drop(builder.lot(id)),
-            DeclKind::Wire => drop(builder.wire(id)),
-            DeclKind::Supply => drop(builder.supply(id)),
-            DeclKind::Heater => drop(builder.heater(id)),
-            DeclKind::Controller => drop(builder.controller(id)),
-            DeclKind::Bench => {
-                if let Some(bench) = builder.bench(id) {
-                    self.add(lint::check_bench(id, &bench));
-                }
-            }
-            DeclKind::Alloy | DeclKind::Metal => drop(builder.block(id)),
-            DeclKind::Part | DeclKind::Recipe | DeclKind::Batch => {}
-        }
-        if decl.kind != DeclKind::Let {
-            self.accept(decl, builder.block(id).as_deref());
-        }
-        None
-    }
-
-    fn later<'a, 't>(
-        &mut self,
-        builder: &mut Builder<'_, '_, 't>,
-        decl: &'a Decl<'t>,
-        work: Work,
-    ) -> Option<Pending<'a, 't>> {
-        let block = builder.block(decl.id);
-        self.accept(decl, block.as_deref());
-        if self.depth == Depth::Full {
-            return Some(Pending { decl, work });
-        }
-        if let Some(block) = block {
-            expectations_by_kind(builder.checker, Env::of(decl), &block);
-        }
-        None
-    }
-
-    fn accept(&mut self, decl: &Decl<'_>, block: Option<&CheckedBlock<'_>>) {
-        if let Some(block) = block {
-            self.acceptances.extend(lint::acceptances(decl.id, block, decl.entry.span, self.files));
         }
     }
 
@@ -317,14 +297,14 @@ impl<'l> Pass<'l> {
     }
 
     /// Takes in what came of planning.
-    fn planned<'t>(&mut self, builder: &mut Builder<'_, '_, 't>, pending: &Pending<'_, 't>, outcome: Outcome) {
+    fn planned(&mut self, pending: &Pending<'_, '_>, outcome: Outcome) {
         let decl = pending.decl;
         let mut dead_ends = None;
-        let (uses, plan, faults) = match outcome {
-            Outcome::Recipe { plan, no_order, faults, findings } => {
+        let (uses, plan) = match outcome {
+            Outcome::Recipe { plan, no_order, findings } => {
                 self.add(findings);
-                let uses = match &pending.work {
-                    Work::Recipe(Some(recipe)) => {
+                let uses = match &pending.work.subject {
+                    Subject::Recipe(Some(recipe)) => {
                         if let Some(NoOrder::None(ends, _)) = no_order {
                             dead_ends = Some((recipe.clone(), ends));
                         }
@@ -332,26 +312,17 @@ impl<'l> Pass<'l> {
                     }
                     _ => Vec::new(),
                 };
-                (uses, plan, faults)
+                (uses, plan)
             }
-            Outcome::Batch { plan, faults, findings } => {
+            Outcome::Batch { plan, findings } => {
                 self.add(findings);
                 let mut uses = vec![decl.id];
-                if let Work::Batch(Some(batch)) = &pending.work {
+                if let Subject::Batch(Some(batch)) = &pending.work.subject {
                     uses.extend(batch.runs.iter().flat_map(|run| [run.recipe.id, run.recipe.bench.id]));
                 }
-                (uses, plan, faults)
+                (uses, plan)
             }
         };
-        builder.checker.faults.extend(faults);
-        if let Some(block) = builder.block(decl.id) {
-            let env = Env::of(decl);
-            match &plan {
-                Some(Plan::Recipe(plan)) => expectations(builder.checker, env, &block, &PlanFigures::Recipe(plan)),
-                Some(Plan::Batch(plan)) => expectations(builder.checker, env, &block, &PlanFigures::Batch(plan)),
-                None => expectations_by_kind(builder.checker, env, &block),
-            }
-        }
         self.made.push((
             uses,
             Made {

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsString;
 use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
 
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
@@ -15,12 +16,12 @@ use crate::text::{FileId, Files, SourceFile, Span};
 use crate::types::catalogue;
 
 /// All that was read, by file.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Loaded {
     /// The texts.
     pub files: Files,
     /// Trees and tokens, by file.
-    pub parsed: Vec<Parsed>,
+    pub parsed: Vec<Arc<Parsed>>,
     /// What each file uses.
     pub uses: BTreeMap<FileId, Vec<UseTarget>>,
     /// What went wrong on the way.
@@ -95,6 +96,9 @@ struct Loader<'a> {
     fresh: Vec<(FileId, Lines)>,
 }
 
+/// The path that a `use` means, or what is wrong with it whatever there is on disk.
+type Placed = Result<PathBuf, Box<Diagnostic>>;
+
 /// The `use` lines of a file, and what is wrong with them.
 type Lines = (Vec<UseLine>, Vec<Diagnostic>);
 
@@ -120,7 +124,8 @@ pub fn load(
         loader.loaded.asked.extend(ids);
     }
     let asked: Vec<PathBuf> = paths.iter().map(|path| plain(path)).collect();
-    loader.read(&asked, |path| read_text(io, path).map_err(Seen::Not));
+    let named: Vec<&Path> = asked.iter().map(PathBuf::as_path).collect();
+    loader.read(&named, |path| read_text(io, path).map_err(Seen::Not));
     let mut unreadable = Vec::new();
     for (path, plain) in paths.iter().zip(&asked) {
         match loader.seen.get(plain.as_os_str()) {
@@ -157,15 +162,15 @@ impl Loader<'_> {
         };
         let parsed: Vec<(Parsed, Lines)> = ids.par_iter().map(read).collect();
         for (id, (parsed, lines)) in ids.iter().zip(parsed) {
-            self.loaded.parsed.push(parsed);
+            self.loaded.parsed.push(Arc::new(parsed));
             self.fresh.push((*id, lines));
         }
         ids
     }
 
     /// Reads the files among `paths` that were not seen before.
-    fn read(&mut self, paths: &[PathBuf], read: impl Fn(&Path) -> Result<String, Seen> + Sync) {
-        let mut new: Vec<&PathBuf> = Vec::new();
+    fn read(&mut self, paths: &[&Path], read: impl Fn(&Path) -> Result<String, Seen> + Sync) {
+        let mut new: Vec<&Path> = Vec::new();
         let mut named = BTreeSet::new();
         for path in paths {
             if !self.seen.contains_key(path.as_os_str()) && named.insert(path.as_os_str()) {
@@ -182,13 +187,13 @@ impl Loader<'_> {
                     readable.push(path);
                 }
                 Err(seen) => {
-                    self.seen.insert(path.clone().into_os_string(), seen);
+                    self.seen.insert(path.as_os_str().to_owned(), seen);
                 }
             }
         }
         for (path, id) in readable.into_iter().zip(self.take_in(sources)) {
-            self.seen.insert(path.clone().into_os_string(), Seen::File(id));
-            self.loaded.paths.insert(id, path.clone());
+            self.seen.insert(path.as_os_str().to_owned(), Seen::File(id));
+            self.loaded.paths.insert(id, path.to_owned());
         }
     }
 
@@ -206,7 +211,7 @@ impl Loader<'_> {
             return Some(Unreadable { path: path.display().to_string(), why });
         };
         let id = self.loaded.files.add(SourceFile::new(shown_name(&path, self.shown_from), text));
-        self.loaded.parsed.push(parse(id, ""));
+        self.loaded.parsed.push(Arc::new(parse(id, "")));
         let (settings, faults) = read_settings(self.io, self.root, id, self.loaded.files.get(id).text());
         self.loaded.settings = settings;
         self.loaded.faults.extend(faults);
@@ -217,12 +222,16 @@ impl Loader<'_> {
     /// Reads what the files use that were read last.
     fn follow(&mut self) {
         let fresh = std::mem::take(&mut self.fresh);
-        let path = |file: FileId, line: &UseLine| plain(&self.loaded.folder(file).join(&line.path));
-        let paths: Vec<Vec<PathBuf>> =
-            fresh.iter().map(|(file, lines)| lines.0.iter().map(|line| path(*file, line)).collect()).collect();
-        let placed = fresh.iter().zip(&paths).flat_map(|((_, lines), paths)| lines.0.iter().zip(paths));
-        let wanted: Vec<PathBuf> =
-            placed.filter(|(line, path)| self.misplaced(path, line).is_none()).map(|(_, path)| path.clone()).collect();
+        let placed = |(file, lines): &(FileId, Lines)| -> Vec<Placed> {
+            let folder = self.loaded.folder(*file);
+            let place = |line: &UseLine| {
+                let path = plain(&folder.join(&line.path));
+                misplaced(self.root, &path, line).map_or(Ok(path), |fault| Err(Box::new(fault)))
+            };
+            lines.0.iter().map(place).collect()
+        };
+        let paths: Vec<Vec<Placed>> = fresh.par_iter().map(placed).collect();
+        let wanted: Vec<&Path> = paths.iter().flatten().flatten().map(PathBuf::as_path).collect();
         let (io, root) = (self.io, self.root);
         self.read(&wanted, |path| {
             let other = if is_exact(io, root, path) { None } else { other_case(io, root, path) };
@@ -230,35 +239,15 @@ impl Loader<'_> {
         });
         for ((file, (lines, faults)), paths) in fresh.into_iter().zip(paths) {
             self.loaded.faults.extend(faults);
-            let folder = self.loaded.folder(file).to_owned();
-            let targets = lines.into_iter().zip(paths).map(|(line, path)| self.target(&folder, &path, line)).collect();
+            let targets = lines.into_iter().zip(paths).map(|(line, path)| self.target(file, path, line)).collect();
             self.loaded.uses.insert(file, targets);
         }
     }
 
-    fn target(&mut self, folder: &Path, path: &Path, line: UseLine) -> UseTarget {
-        let found = match self.misplaced(path, &line) {
-            Some(fault) => Err(Box::new(fault)),
-            None => self.used(folder, path, &line),
-        };
+    fn target(&mut self, file: FileId, path: Placed, line: UseLine) -> UseTarget {
+        let found = path.and_then(|path| self.used(self.loaded.folder(file), &path, &line));
         let file = found.map_err(|fault| self.loaded.faults.push(*fault)).ok();
         UseTarget { line, file }
-    }
-
-    /// What is wrong with a path whatever there is on disk.
-    fn misplaced(&self, path: &Path, line: &UseLine) -> Option<Diagnostic> {
-        if line.path.contains('\\') {
-            let fault = fault("use-with-backslash", line.span, "paths are written with `/`".to_owned());
-            return Some(fault.edit("write `/`", line.span, format!("\"{}\"", line.path.replace('\\', "/"))));
-        }
-        if path.starts_with(self.root) {
-            return None;
-        }
-        let root = self.root.file_name().map_or_else(|| "/".into(), |name| name.to_string_lossy());
-        let fault = fault("use-outside", line.span, format!("`{}` lies outside the library", line.path));
-        Some(fault.here(format!("the library is the folder `{root}`")).help(
-            "A library is the folder of its `withy.toml`; without one, the folder of the file and the one above it.",
-        ))
     }
 
     /// What was found under a path that is used.
@@ -294,6 +283,24 @@ impl Loader<'_> {
         let names: Vec<&str> = here.filter_map(|file| file.file_name()?.to_str()).collect();
         nearest(wanted, names).map(str::to_owned)
     }
+}
+
+/// What is wrong with a path whatever there is on disk.
+fn misplaced(root: &Path, path: &Path, line: &UseLine) -> Option<Diagnostic> {
+    if line.path.contains('\\') {
+        let fault = fault("use-with-backslash", line.span, "paths are written with `/`".to_owned());
+        return Some(fault.edit("write `/`", line.span, format!("\"{}\"", line.path.replace('\\', "/"))));
+    }
+    if path.starts_with(root) {
+        return None;
+    }
+    let root = root.file_name().map_or_else(|| "/".into(), |name| name.to_string_lossy());
+    let fault = fault("use-outside", line.span, format!("`{}` lies outside the library", line.path));
+    Some(
+        fault.here(format!("the library is the folder `{root}`")).help(
+            "A library is the folder of its `withy.toml`; without one, the folder of the file and the one above it.",
+        ),
+    )
 }
 
 /// Whether a file is there under exactly this path. Some file systems are blind to letter case; on another machine the

@@ -10,5 +10,5 @@ mod uses;
 
 pub use kind::DeclKind;
 pub use nearest::nearest;
-pub use resolve::{Decl, DeclId, Found, Names, Source, declared, is_good_name, resolve};
+pub use resolve::{Decl, DeclId, Found, Names, Shape, Source, declared, is_good_name, resolve};
 pub use uses::{UseLine, UseTarget, cycles, use_lines};

@@ -37,6 +37,8 @@ pub struct Decl<'t> {
     pub name_span: Span,
     /// Its syntax.
     pub entry: &'t Entry,
+    /// Its number among the entries of its file.
+    pub place: usize,
     /// Whether it is part of the catalogue.
     pub catalogue: bool,
 }
@@ -56,17 +58,33 @@ pub enum Found {
 #[derive(Debug)]
 pub struct Names<'t> {
     decls: Vec<Decl<'t>>,
-    scopes: BTreeMap<FileId, Scope>,
-    catalogue: BTreeMap<String, DeclId>,
+    scopes: BTreeMap<FileId, Scope<'t>>,
+    catalogue: BTreeMap<&'t str, DeclId>,
 }
 
 #[derive(Debug, Default)]
-struct Scope {
-    own: BTreeMap<String, Option<DeclId>>,
-    used: BTreeMap<String, Option<DeclId>>,
-    prefixes: BTreeMap<String, Option<FileId>>,
+struct Scope<'t> {
+    own: BTreeMap<&'t str, Option<DeclId>>,
+    used: BTreeMap<&'t str, Option<DeclId>>,
+    prefixes: BTreeMap<&'t str, Option<FileId>>,
     /// Whether a `use` failed: then a missing name may well be there, and is not reported.
     partial: bool,
+}
+
+/// Which names a file sees, and what each stands for: where these are the same, every name means the same.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Shape {
+    own: Vec<(String, Option<DeclKind>)>,
+    used: Vec<(String, Option<(FileId, DeclKind)>)>,
+    prefixes: Vec<(String, Option<FileId>)>,
+    partial: bool,
+}
+
+impl Shape {
+    /// The files whose names are seen with a prefix.
+    pub fn files_by_prefix(&self) -> impl Iterator<Item = FileId> {
+        self.prefixes.iter().filter_map(|prefix| prefix.1)
+    }
 }
 
 impl<'t> Names<'t> {
@@ -108,6 +126,22 @@ impl<'t> Names<'t> {
         }
     }
 
+    /// Which names a file sees.
+    pub fn shape(&self, file: FileId) -> Option<Shape> {
+        let scope = self.scopes.get(&file)?;
+        let decl = |id: &Option<DeclId>| id.map(|id| self.decl(id));
+        Some(Shape {
+            own: scope.own.iter().map(|(name, id)| ((*name).to_owned(), decl(id).map(|decl| decl.kind))).collect(),
+            used: scope
+                .used
+                .iter()
+                .map(|(name, id)| ((*name).to_owned(), decl(id).map(|decl| (decl.file, decl.kind))))
+                .collect(),
+            prefixes: scope.prefixes.iter().map(|(name, file)| ((*name).to_owned(), *file)).collect(),
+            partial: scope.partial,
+        })
+    }
+
     /// The nearest name that a file sees, of a kind that fits.
     pub fn suggest(&self, file: FileId, name: &str, fits: impl Fn(DeclKind) -> bool) -> Option<&Decl<'t>> {
         let fitting = self.fitting(file, fits);
@@ -122,23 +156,24 @@ impl<'t> Names<'t> {
 
     /// Every name a file sees without a prefix.
     pub fn visible(&self, file: FileId) -> BTreeMap<String, DeclId> {
-        let mut all = self.catalogue.clone();
+        let mut all: BTreeMap<String, DeclId> =
+            self.catalogue.iter().map(|(name, id)| ((*name).to_owned(), *id)).collect();
         if let Some(scope) = self.scopes.get(&file) {
             let names = scope.used.iter().chain(&scope.own);
-            all.extend(names.filter_map(|(name, id)| Some((name.clone(), (*id)?))));
+            all.extend(names.filter_map(|(name, id)| Some(((*name).to_owned(), (*id)?))));
         }
         all
     }
 }
 
 /// Finds all declarations and what each file sees of them.
-pub fn resolve<'t>(sources: &[Source<'t>], files: &Files) -> (Names<'t>, Vec<Diagnostic>) {
+pub fn resolve<'t>(sources: &[Source<'t>], files: &'t Files) -> (Names<'t>, Vec<Diagnostic>) {
     let mut names = Names { decls: Vec::new(), scopes: BTreeMap::new(), catalogue: BTreeMap::new() };
     let mut faults = Vec::new();
     for source in sources {
         let scope = declare(source, files, &mut names.decls, &mut faults);
         if source.catalogue {
-            names.catalogue.extend(scope.own.iter().filter_map(|(name, id)| Some((name.clone(), (*id)?))));
+            names.catalogue.extend(scope.own.iter().filter_map(|(name, id)| Some((*name, (*id)?))));
         }
         names.scopes.insert(source.file, scope);
     }
@@ -148,9 +183,14 @@ pub fn resolve<'t>(sources: &[Source<'t>], files: &Files) -> (Names<'t>, Vec<Dia
     (names, faults)
 }
 
-fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, faults: &mut Vec<Diagnostic>) -> Scope {
+fn declare<'t>(
+    source: &Source<'t>,
+    files: &'t Files,
+    decls: &mut Vec<Decl<'t>>,
+    faults: &mut Vec<Diagnostic>,
+) -> Scope<'t> {
     let mut scope = Scope::default();
-    for entry in &source.tree.entries {
+    for (place, entry) in source.tree.entries.iter().enumerate() {
         let Some(head) = entry.head else {
             // A block whose first line is missing declares a name that nobody can tell.
             scope.partial |= entry.block.is_some();
@@ -166,7 +206,7 @@ fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, fa
             continue;
         }
         let Some(kind) = DeclKind::from_word(word) else {
-            undeclared(entry, head, word, files, &mut scope, faults);
+            undeclared(entry, (head, word), files, &mut scope, faults);
             continue;
         };
         // Of a broken first line nobody can tell for sure which name it declares.
@@ -192,13 +232,13 @@ fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, fa
             scope.partial = true;
             continue;
         };
-        let name = files.slice(name_span).to_owned();
-        if !is_good_name(&name) {
-            faults.push(bad_name(&name, name_span));
+        let name = files.slice(name_span);
+        if !is_good_name(name) {
+            faults.push(bad_name(name, name_span));
         }
-        if let Some(first) = scope.own.get(&name).copied() {
+        if let Some(first) = scope.own.get(name).copied() {
             let first = first.map(|id| decls[id.0 as usize].name_span);
-            faults.push(declared_twice(&name, name_span, first));
+            faults.push(declared_twice(name, name_span, first));
             continue;
         }
         let id = DeclId(u32::try_from(decls.len()).unwrap_or(u32::MAX));
@@ -206,9 +246,10 @@ fn declare<'t>(source: &Source<'t>, files: &Files, decls: &mut Vec<Decl<'t>>, fa
             id,
             file: source.file,
             kind,
-            name: name.clone(),
+            name: name.to_owned(),
             name_span,
             entry,
+            place,
             catalogue: source.catalogue,
         });
         scope.own.insert(name, Some(id));
@@ -248,13 +289,19 @@ fn declared_name(entry: &Entry) -> Option<Span> {
 
 /// An entry at the top level that declares nothing. Its words are remembered, so that what names them is not
 /// reported as well.
-fn undeclared(entry: &Entry, head: Span, word: &str, files: &Files, scope: &mut Scope, faults: &mut Vec<Diagnostic>) {
-    scope.own.entry(word.to_owned()).or_insert(None);
+fn undeclared<'t>(
+    entry: &Entry,
+    (head, word): (Span, &'t str),
+    files: &'t Files,
+    scope: &mut Scope<'t>,
+    faults: &mut Vec<Diagnostic>,
+) {
+    scope.own.entry(word).or_insert(None);
     for arg in &entry.args {
         if let Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) = arg
             && let Some(name) = path.single()
         {
-            scope.own.entry(files.slice(name).to_owned()).or_insert(None);
+            scope.own.entry(files.slice(name)).or_insert(None);
         }
     }
     if entry.broken {
@@ -300,13 +347,13 @@ fn declared_twice(name: &str, span: Span, first: Option<Span>) -> Diagnostic {
     }
 }
 
-fn bring_in(source: &Source<'_>, files: &Files, names: &mut Names<'_>, faults: &mut Vec<Diagnostic>) {
-    let mut used: BTreeMap<String, Option<DeclId>> = BTreeMap::new();
+fn bring_in<'t>(source: &Source<'_>, files: &'t Files, names: &mut Names<'t>, faults: &mut Vec<Diagnostic>) {
+    let mut used: BTreeMap<&str, Option<DeclId>> = BTreeMap::new();
     let mut prefixes = BTreeMap::new();
     let mut partial = false;
     for target in source.uses {
         if let Some(alias) = target.line.alias {
-            prefixes.insert(files.slice(alias).to_owned(), target.file);
+            prefixes.insert(files.slice(alias), target.file);
             continue;
         }
         let Some(scope) = target.file.and_then(|file| names.scopes.get(&file)) else {
@@ -321,7 +368,7 @@ fn bring_in(source: &Source<'_>, files: &Files, names: &mut Names<'_>, faults: &
                     faults.push(brought_twice(name, target, first, files));
                 }
                 _ => {
-                    used.insert(name.clone(), *id);
+                    used.insert(name, *id);
                 }
             }
         }

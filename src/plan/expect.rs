@@ -123,7 +123,7 @@ fn corner(
     sources.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()).then(a.0.cmp(&b.0)));
     let named = sources.iter().filter_map(|(source, coefficient)| {
         let end = if *coefficient > 0.0 { "at its highest" } else { "at its lowest" };
-        Some((*checker.sources.get(source)?, end))
+        Some((checker.source_place(*source)?, end))
     });
     named.take(3).fold(fault, |fault, (span, end)| fault.also(span, format!("it fails with this {end}")))
 }

@@ -211,6 +211,12 @@ impl Diagnostic {
         self.labels[0].span
     }
 
+    /// Every place that it names, edits included.
+    pub fn spans(&mut self) -> impl Iterator<Item = &mut Span> {
+        let changes = self.edits.iter_mut().flat_map(|edit| &mut edit.changes);
+        self.labels.iter_mut().map(|label| &mut label.span).chain(changes.map(|change| &mut change.span))
+    }
+
     /// Whether somebody has to do something about it: nobody accepts it, and no baseline knows it.
     pub fn is_open(&self) -> bool {
         self.accepted.is_none() && !self.known

@@ -10,7 +10,7 @@ use std::sync::mpsc::Sender;
 use lsp_types::Uri;
 
 use crate::library::{
-    Depth, Disk, Io, Loaded, Meant, Places, Purpose, ReadProblem, RecipeNote, SETTINGS, Walked, check, load, meant,
+    Disk, Io, Loaded, Meant, Places, Purpose, ReadProblem, RecipeNote, SETTINGS, Session, Walked, meant,
 };
 use crate::report::{Diagnostic, Label};
 use crate::server::work::{Computed, Job};
@@ -90,6 +90,8 @@ pub struct Unit {
     pub complete: bool,
     places: Places,
     sources: Vec<PathBuf>,
+    /// What is kept from one check to the next; none where everything is to be read anew.
+    session: Option<Session>,
     /// What the fast stages found.
     quick: Vec<Diagnostic>,
     /// What only the slow ones had found before, moved along with the texts.
@@ -171,6 +173,7 @@ impl Desk {
                 }
                 self.dirty.insert(key.clone());
             } else if path.file_name().is_some_and(|name| name == SETTINGS) {
+                unit.session = None;
                 self.dirty.insert(key.clone());
             }
         }
@@ -232,12 +235,14 @@ impl Desk {
             complete: false,
             places: places.clone(),
             sources: Vec::new(),
+            session: None,
             quick: Vec::new(),
             carried: Vec::new(),
             stale: Arc::default(),
         });
         unit.places = places;
         unit.sources = sources;
+        unit.session = None;
         self.dirty.insert(key.clone());
         // What it takes in has to be known at once, to tell what stands alone.
         self.check_quickly(key);
@@ -276,13 +281,24 @@ impl Desk {
 
     fn check_quickly(&mut self, key: &Key) {
         let Some(unit) = self.units.get_mut(key) else { return };
-        let (loaded, _) = load(&self.shelf, &unit.places, &unit.sources, None);
-        let checked = check(&loaded, Depth::Types, self.today);
+        // An edit costs least where nobody else holds on to the texts.
+        unit.loaded = Arc::default();
+        let session = match &mut unit.session {
+            Some(session) => {
+                for (path, open) in &self.open {
+                    session.edit(path, &open.text);
+                }
+                session
+            }
+            none => none.insert(Session::open(&self.shelf, unit.places.clone(), unit.sources.clone()).0),
+        };
+        unit.quick = session.check(&self.shelf);
+        unit.loaded = Arc::clone(session.loaded());
         self.revision += 1;
-        unit.carried = renumbered(std::mem::take(&mut unit.carried), &unit.loaded, &loaded);
-        unit.files = loaded.paths.iter().map(|(id, path)| (path.clone(), *id)).collect();
-        unit.loaded = Arc::new(loaded);
-        unit.quick = checked.findings;
+        if session.files() != &unit.files {
+            unit.carried = renumbered(std::mem::take(&mut unit.carried), &unit.files, session.files());
+            unit.files = session.files().clone();
+        }
         unit.revision = self.revision;
         unit.findings = Arc::new(unit.quick.iter().chain(&unit.carried).cloned().collect());
         unit.notes = Arc::default();
@@ -314,15 +330,13 @@ impl Desk {
 }
 
 /// A finding in the numbers of files of another load; it is left out where a file is gone.
-fn renumbered(findings: Vec<Diagnostic>, old: &Loaded, new: &Loaded) -> Vec<Diagnostic> {
-    if old.paths == new.paths {
-        return findings;
-    }
-    let ids: BTreeMap<&PathBuf, FileId> = new.paths.iter().map(|(id, path)| (path, *id)).collect();
-    let number = |span: &mut Span| {
-        let id = old.paths.get(&span.file).and_then(|path| ids.get(path));
-        id.map(|id| span.file = *id).is_some()
-    };
+fn renumbered(
+    findings: Vec<Diagnostic>,
+    old: &BTreeMap<PathBuf, FileId>,
+    new: &BTreeMap<PathBuf, FileId>,
+) -> Vec<Diagnostic> {
+    let ids: BTreeMap<FileId, FileId> = old.iter().filter_map(|(path, id)| Some((*id, *new.get(path)?))).collect();
+    let number = |span: &mut Span| ids.get(&span.file).map(|id| span.file = *id).is_some();
     let each = |mut finding: Diagnostic| {
         finding.edits.clear();
         finding.labels.iter_mut().all(|label| number(&mut label.span)).then_some(finding)

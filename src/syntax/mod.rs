@@ -6,6 +6,8 @@
 mod descent;
 mod fault;
 mod grammar;
+mod mentions;
+mod moved;
 mod parse;
 mod slice;
 mod slip;
@@ -13,7 +15,8 @@ mod table;
 mod token;
 mod tree;
 
-pub use parse::{Parsed, parse};
+pub use mentions::mentions;
+pub use parse::{Kept, Parsed, parse};
 pub use slice::{DECLARATIONS, is_declaration_word, opens_declaration};
 pub use slip::{decimal_comma, iso_date, needless_sign, path_without_quotes};
 #[cfg(test)]

@@ -7,16 +7,17 @@ use smallvec::smallvec;
 use crate::report::Diagnostic;
 use crate::syntax::descent::Descent;
 use crate::syntax::grammar::{self, Form, Place};
-use crate::syntax::slice::{Slice, SliceBlock, slice};
+use crate::syntax::moved::Moves;
+use crate::syntax::slice::{Chunk, Chunks, Slice, SliceBlock};
 use crate::syntax::{Arg, Block, Entry, Expr, ExprKind, Kind, Path, TokenTable, Tree, fault, slip};
-use crate::text::{FileId, Span};
+use crate::text::{ChangedLines, FileId, Span};
 
 /// More operators than this in one entry are no recipe, and would cost stack.
 const MOST_OPERATORS: usize = 256;
 const DEEPEST_BRACKETS: usize = 32;
 
 /// What came of a text: always a tree and a table, and what is wrong with the syntax.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Parsed {
     /// Declarations and entries.
     pub tree: Tree,
@@ -27,41 +28,186 @@ pub struct Parsed {
     /// The tokens of the stretches (a declaration, mostly) whose braces do not match: what belongs to which block
     /// there is a guess.
     pub unmatched: Vec<Range<usize>>,
+    /// What each stretch has added, in order.
+    stretches: Vec<Stretch>,
+}
+
+/// How much of everything came of one stretch of a text. Each stretch is read by itself.
+#[derive(Clone, Copy, Debug, Default)]
+struct Stretch {
+    tokens: usize,
+    entries: usize,
+    idle_docs: usize,
+    faults: usize,
+    unmatched: bool,
+}
+
+impl std::ops::Add for Stretch {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self {
+            tokens: self.tokens + other.tokens,
+            entries: self.entries + other.entries,
+            idle_docs: self.idle_docs + other.idle_docs,
+            faults: self.faults + other.faults,
+            unmatched: false,
+        }
+    }
+}
+
+/// How many of the declarations and other entries at the top of a file were not read anew.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Kept {
+    /// At the beginning.
+    pub before: usize,
+    /// At the end.
+    pub behind: usize,
 }
 
 /// Reads a text. Every text gives a tree; a fault in one entry leaves the others alone.
 pub fn parse(file: FileId, text: &str) -> Parsed {
     let table = TokenTable::new(file, text);
-    let slices = slice(&table, text);
-    let mut faults: Vec<Diagnostic> = slices.faults.iter().map(|brace| fault::brace(&table, *brace)).collect();
-    let tree = {
-        let mut reader = Reader::new(&table, text, &mut faults);
-        let entries = reader.entries(slices.entries);
-        Tree { entries, idle_docs: reader.idle_docs() }
-    };
-    faults.sort_by_key(|fault| (fault.primary().start, fault.primary().end));
-    Parsed { tree, table, faults, unmatched: slices.unmatched }
+    let mut piece = Piece::default();
+    let mut reader = Reader::new(&table, text);
+    for chunk in Chunks::from(&table, text, 0) {
+        reader.stretch(&chunk, &mut piece);
+    }
+    let Piece { entries, idle_docs, faults, stretches } = piece;
+    let mut parsed = Parsed { tree: Tree { entries, idle_docs }, table, faults, unmatched: Vec::new(), stretches };
+    parsed.find_unmatched();
+    parsed
 }
 
-struct Reader<'a, 'f> {
+/// What came of some stretches.
+#[derive(Default)]
+struct Piece {
+    entries: Vec<Entry>,
+    idle_docs: Vec<Span>,
+    faults: Vec<Diagnostic>,
+    stretches: Vec<Stretch>,
+}
+
+impl Parsed {
+    /// Reads a text of which some lines have changed; only the stretches that they touch are read anew. The result is
+    /// the same as that of [`parse`].
+    pub fn renew(&mut self, text: &str, lines: &ChangedLines) -> Kept {
+        // The stretch in which the change begins; those before it end before these lines.
+        let (mut front, mut at) = (Stretch::default(), 0);
+        while let Some(next) = self.stretches.get(at)
+            && at + 1 < self.stretches.len()
+            && self.table.span(front.tokens + next.tokens).start < lines.start
+        {
+            front = front + *next;
+            at += 1;
+        }
+        let first = at;
+        // The first stretch that lies behind the lines, with what stands above it.
+        let mut back = front;
+        while let Some(next) = self.stretches.get(at)
+            && (at == first || self.table.head(back.tokens) < lines.old_end)
+        {
+            back = back + *next;
+            at += 1;
+        }
+        let tokens_before = self.table.len();
+        self.table.renew(text, lines);
+        let moved = |token: usize| token + self.table.len() - tokens_before;
+
+        let mut piece = Piece::default();
+        let mut reader = Reader::new(&self.table, text);
+        for chunk in Chunks::from(&self.table, text, front.tokens) {
+            while moved(back.tokens) < chunk.tokens.start
+                && let Some(next) = self.stretches.get(at)
+            {
+                back = back + *next;
+                at += 1;
+            }
+            // A new comment above it may be its own.
+            let untouched = self.table.head(chunk.tokens.start) >= lines.new_end;
+            if at < self.stretches.len() && moved(back.tokens) == chunk.tokens.start && untouched {
+                break;
+            }
+            reader.stretch(&chunk, &mut piece);
+            // What is left of the old stretches is gone if the new ones reach to the end.
+            if chunk.tokens.end == self.table.len() {
+                at = self.stretches.len();
+                back = self.stretches.iter().fold(Stretch::default(), |sum, next| sum + *next);
+            }
+        }
+        self.put(piece, (first, front), (at, back), lines)
+    }
+
+    /// Puts what was read anew in the place of the stretches from the `first` to before the `last`.
+    fn put(
+        &mut self,
+        piece: Piece,
+        (first, front): (usize, Stretch),
+        (last, back): (usize, Stretch),
+        lines: &ChangedLines,
+    ) -> Kept {
+        let behind = self.tree.entries.len() - back.entries;
+        self.tree.entries[back.entries..].move_by(lines);
+        self.tree.idle_docs[back.idle_docs..].move_by(lines);
+        self.faults[back.faults..].move_by(lines);
+        self.tree.entries.splice(front.entries..back.entries, piece.entries);
+        self.tree.idle_docs.splice(front.idle_docs..back.idle_docs, piece.idle_docs);
+        self.faults.splice(front.faults..back.faults, piece.faults);
+        self.stretches.splice(first..last, piece.stretches);
+        self.find_unmatched();
+        Kept { before: front.entries, behind }
+    }
+
+    fn find_unmatched(&mut self) {
+        let mut token = 0;
+        self.unmatched.clear();
+        for stretch in &self.stretches {
+            if stretch.unmatched {
+                self.unmatched.push(token..token + stretch.tokens);
+            }
+            token += stretch.tokens;
+        }
+    }
+}
+
+struct Reader<'a> {
     table: &'a TokenTable,
     text: &'a str,
-    faults: &'f mut Vec<Diagnostic>,
+    faults: Vec<Diagnostic>,
     /// The arguments that are being read; a place of their own, so that each entry keeps no more memory than it needs.
     args: Vec<Arg>,
-    /// Doc comments that no entry has taken yet: the token below, and the span.
+    /// Doc comments of the stretch: the token below, the span, and whether an entry has taken it or none can.
     docs: Vec<(usize, Span, bool)>,
 }
 
-impl<'a, 'f> Reader<'a, 'f> {
-    fn new(table: &'a TokenTable, text: &'a str, faults: &'f mut Vec<Diagnostic>) -> Self {
-        let docs = table
-            .comments()
-            .iter()
-            .filter(|comment| comment.doc)
-            .map(|comment| (comment.before as usize, comment.span, !comment.alone))
-            .collect();
-        Self { table, text, faults, args: Vec::new(), docs }
+impl<'a> Reader<'a> {
+    fn new(table: &'a TokenTable, text: &'a str) -> Self {
+        Self { table, text, faults: Vec::new(), args: Vec::new(), docs: Vec::new() }
+    }
+
+    /// Reads a stretch from one declaration to the next.
+    fn stretch(&mut self, chunk: &Chunk, piece: &mut Piece) {
+        self.docs.clear();
+        let own = self.table.comments_of(&chunk.tokens).iter().filter(|comment| comment.doc);
+        self.docs.extend(own.map(|comment| (comment.before as usize, comment.span, !comment.alone)));
+        let alone: Vec<bool> = self.docs.iter().map(|doc| !doc.2).collect();
+        let (slices, braces) = chunk.slices(self.table, self.text);
+        self.faults.extend(braces.iter().map(|brace| fault::brace(self.table, *brace)));
+        let entries = self.entries(slices);
+        // What none can take, and what none has taken.
+        let idle = self.docs.iter().zip(alone).filter(|(doc, alone)| !alone || !doc.2).map(|(doc, _)| doc.1);
+        let known = piece.idle_docs.len();
+        piece.idle_docs.extend(idle);
+        self.faults.sort_by_key(|fault| (fault.primary().start, fault.primary().end));
+        piece.stretches.push(Stretch {
+            tokens: chunk.tokens.len(),
+            entries: entries.len(),
+            idle_docs: piece.idle_docs.len() - known,
+            faults: self.faults.len(),
+            unmatched: !braces.is_empty(),
+        });
+        piece.entries.extend(entries);
+        piece.faults.append(&mut self.faults);
     }
 
     /// The entries of a block or a file. Numbers after a bare comma belong to the entry before them: one fault for
@@ -277,17 +423,6 @@ impl<'a, 'f> Reader<'a, 'f> {
             Some(all.map_or(doc.1, |all| all.to(doc.1)))
         })
     }
-
-    /// Doc comments that stand above nothing.
-    fn idle_docs(&self) -> Vec<Span> {
-        let comments = self.table.comments().iter().filter(|comment| comment.doc);
-        let taken = self.docs.iter().map(|doc| doc.2);
-        comments
-            .zip(taken)
-            .filter(|(comment, taken)| !comment.alone || !taken)
-            .map(|(comment, _)| comment.span)
-            .collect()
-    }
 }
 
 fn wrong_escape(span: Span, text: &str) -> Option<Diagnostic> {
@@ -323,11 +458,10 @@ mod tests {
     /// What each of the two grammars makes of a text as the arguments of an entry.
     fn both(text: &str, form: Form) -> (String, String, usize) {
         let table = TokenTable::new(FileId(0), text);
-        let mut faults = Vec::new();
-        let mut reader = Reader::new(&table, text, &mut faults);
+        let mut reader = Reader::new(&table, text);
         let fast = reader.fast(form, 0..table.len());
         let slow = reader.slow(form, 0..table.len());
-        let faults = faults.len();
+        let faults = reader.faults.len();
         (format!("{fast:?}"), format!("{slow:?}"), faults)
     }
 

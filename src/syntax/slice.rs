@@ -71,63 +71,67 @@ pub enum BraceFault {
     TooDeep(usize),
 }
 
-/// The slices of a file.
-#[derive(Debug, Default)]
-pub struct Slices {
-    /// All entries.
-    pub entries: Vec<Slice>,
-    /// What is wrong with the braces.
-    pub faults: Vec<BraceFault>,
-    /// The tokens of the stretches in which something is wrong with the braces.
-    pub unmatched: Vec<Range<usize>>,
-}
-
-/// All entries of a file, and what is wrong with the braces.
-pub fn slice(table: &TokenTable, text: &str) -> Slices {
-    let mut slices = Slices::default();
-    for chunk in chunks(table, text) {
-        let found = slices.faults.len();
-        let mut slicer = Slicer::new(table, text, &chunk);
-        slices.entries.append(&mut slicer.run(&mut slices.faults));
-        if slices.faults.len() > found {
-            slices.unmatched.push(chunk.tokens);
-        }
-    }
-    slices
-}
-
 /// A stretch from one declaration to the next.
-struct Chunk {
-    tokens: Range<usize>,
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Chunk {
+    /// Its tokens.
+    pub tokens: Range<usize>,
+    /// Whether each of its braces has its other one.
     balanced: bool,
 }
 
-fn chunks(table: &TokenTable, text: &str) -> Vec<Chunk> {
-    let mut chunks = Vec::new();
-    let mut current = Chunk { tokens: 0..0, balanced: true };
-    let mut depth = 0_usize;
-    for index in 0..table.len() {
-        if let Some(indent) = table.indent(index) {
-            let limit = table.indent(current.tokens.start).unwrap_or(0);
-            let loose = depth == 0 && indent <= limit && is_declaration_word(table, text, index);
-            if index > 0 && (loose || opens_declaration(table, text, index)) {
-                current.balanced &= depth == 0;
-                current.tokens.end = index;
-                chunks.push(std::mem::replace(&mut current, Chunk { tokens: index..index, balanced: true }));
-                depth = 0;
+impl Chunk {
+    /// All entries of the stretch, and what is wrong with the braces.
+    pub fn slices(&self, table: &TokenTable, text: &str) -> (Vec<Slice>, Vec<BraceFault>) {
+        let mut faults = Vec::new();
+        let entries = Slicer::new(table, text, self).run(&mut faults);
+        (entries, faults)
+    }
+}
+
+/// The stretches from one declaration to the next. Where one begins, nothing before it counts any more.
+pub struct Chunks<'a> {
+    table: &'a TokenTable,
+    text: &'a str,
+    /// Where the next one begins.
+    next: Option<usize>,
+}
+
+impl<'a> Chunks<'a> {
+    /// From the token `start` on, at which a stretch begins. A text without tokens is one stretch.
+    pub fn from(table: &'a TokenTable, text: &'a str, start: usize) -> Self {
+        Self { table, text, next: Some(start) }
+    }
+}
+
+impl Iterator for Chunks<'_> {
+    type Item = Chunk;
+
+    fn next(&mut self) -> Option<Chunk> {
+        let (table, text) = (self.table, self.text);
+        let start = self.next.take()?;
+        let limit = table.indent(start).unwrap_or(0);
+        let mut chunk = Chunk { tokens: start..table.len(), balanced: true };
+        let mut depth = 0_usize;
+        for index in start..table.len() {
+            if let Some(indent) = table.indent(index).filter(|_| index > start) {
+                let loose = depth == 0 && indent <= limit && is_declaration_word(table, text, index);
+                if loose || opens_declaration(table, text, index) {
+                    chunk.tokens.end = index;
+                    self.next = Some(index);
+                    break;
+                }
+            }
+            match table.kinds()[index] {
+                Kind::OpenBrace => depth += 1,
+                Kind::CloseBrace if depth == 0 => chunk.balanced = false,
+                Kind::CloseBrace => depth -= 1,
+                _ => {}
             }
         }
-        match table.kinds()[index] {
-            Kind::OpenBrace => depth += 1,
-            Kind::CloseBrace if depth == 0 => current.balanced = false,
-            Kind::CloseBrace => depth -= 1,
-            _ => {}
-        }
+        chunk.balanced &= depth == 0;
+        Some(chunk)
     }
-    current.balanced &= depth == 0;
-    current.tokens.end = table.len();
-    chunks.push(current);
-    chunks
 }
 
 /// Whether the token is a word that begins declarations.
@@ -402,7 +406,7 @@ impl<'a> Slicer<'a> {
 mod tests {
     use proptest::prelude::{Just, Strategy, any, prop_assert_eq, prop_oneof, proptest};
 
-    use super::{BraceFault, Chunk, Slice, Slicer, chunks, slice};
+    use super::{BraceFault, Chunk, Chunks, Slice};
     use crate::syntax::TokenTable;
     use crate::text::FileId;
 
@@ -411,16 +415,18 @@ mod tests {
         let table = TokenTable::new(FileId(0), text);
         let mut faults = Vec::new();
         let mut all: Vec<Slice> = Vec::new();
-        for chunk in chunks(&table, text) {
+        for chunk in Chunks::from(&table, text, 0) {
             assert!(chunk.balanced, "{text}");
-            let chunk = Chunk { balanced: !by_indent, ..chunk };
-            all.extend(Slicer::new(&table, text, &chunk).run(&mut faults));
+            let (entries, found) = Chunk { balanced: !by_indent, ..chunk }.slices(&table, text);
+            all.extend(entries);
+            faults.extend(found);
         }
         (format!("{all:?}"), faults)
     }
 
     fn faults(text: &str) -> Vec<BraceFault> {
-        slice(&TokenTable::new(FileId(0), text), text).faults
+        let table = TokenTable::new(FileId(0), text);
+        Chunks::from(&table, text, 0).flat_map(|chunk| chunk.slices(&table, text).1).collect()
     }
 
     /// A block of entries, well indented.
@@ -481,7 +487,7 @@ mod tests {
             let text = format!("{}x{}", "a {".repeat(count), "}".repeat(count));
             assert_eq!(faults(&text), [BraceFault::TooDeep(65)]);
             let table = TokenTable::new(FileId(0), &text);
-            let slices = slice(&table, &text);
+            let slices: Vec<_> = Chunks::from(&table, &text, 0).map(|chunk| chunk.slices(&table, &text)).collect();
             assert!(format!("{slices:?}").contains(&format!("tokens: {}..{}", 2 * count, 2 * count + 1)));
         }
         assert_eq!(faults(&format!("{}x{}", "a {".repeat(32), "}".repeat(32))), []);

@@ -1,20 +1,26 @@
+use std::ops::Range;
+
 use logos::Logos;
 
 use crate::syntax::Kind;
-use crate::text::{FileId, Span};
+use crate::text::{ChangedLines, FileId, Span};
 
 /// All tokens of one text, in order. Nothing is lost: between two neighbours lie only blanks.
 ///
 /// Tokens that carry meaning and comments are kept in two lists, since the parser reads only the first.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct TokenTable {
     file: FileId,
     kinds: Vec<Kind>,
     bounds: Vec<(u32, u32)>,
-    line_starts: Vec<Option<u32>>,
+    /// The column of a token that is the first on its line; [`WITHIN`] for all others.
+    columns: Vec<u16>,
     comments: Vec<Comment>,
     length: u32,
 }
+
+/// Stands for no column: further to the right, lines are taken to begin at the one before it.
+const WITHIN: u16 = u16::MAX;
 
 /// A comment and how it stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,39 +43,73 @@ impl TokenTable {
             file,
             kinds: Vec::with_capacity(guess),
             bounds: Vec::with_capacity(guess),
-            line_starts: Vec::with_capacity(guess),
+            columns: Vec::with_capacity(guess),
             comments: Vec::new(),
             length: offset(text.len()),
         };
+        table.cut(text, 0..text.len());
+        table
+    }
+
+    /// Cuts some lines of a text into tokens; no token reaches from one line into the next.
+    fn cut(&mut self, text: &str, lines: Range<usize>) {
+        let from = lines.start;
         let (mut fresh_line, mut lone) = (true, true);
-        let mut line_start = 0;
-        let mut lexer = Kind::lexer(text);
+        let mut line_start = offset(from);
+        let mut lexer = Kind::lexer(text.get(lines).unwrap_or(""));
         while let Some(kind) = lexer.next() {
             let range = lexer.span();
-            let (start, end) = (offset(range.start), offset(range.end));
+            let (start, end) = (offset(from + range.start), offset(from + range.end));
             match kind.unwrap_or(Kind::Stray) {
                 Kind::LineBreak => {
                     (fresh_line, lone) = (true, true);
                     line_start = end;
                 }
                 kind @ (Kind::Comment | Kind::DocComment) => {
-                    table.comments.push(Comment {
-                        span: Span::new(file, start, without_returns(text, start, end)),
+                    self.comments.push(Comment {
+                        span: Span::new(self.file, start, without_returns(text, start, end)),
                         doc: kind == Kind::DocComment,
                         alone: lone,
-                        before: offset(table.kinds.len()),
+                        before: offset(self.kinds.len()),
                     });
                 }
                 kind => {
                     let end = if kind == Kind::OpenText { without_returns(text, start, end) } else { end };
                     let indent = fresh_line.then(|| columns(text, line_start, start));
-                    table.push(kind, start, end, indent, text);
+                    self.push(kind, start, end, indent, text);
                     fresh_line = false;
                     lone &= kind == Kind::Comma;
                 }
             }
         }
-        table
+    }
+
+    /// Makes the table that of `text`, which differs from the text before in some lines.
+    pub fn renew(&mut self, text: &str, lines: &ChangedLines) {
+        let first = self.bounds.partition_point(|bounds| bounds.0 < lines.start);
+        let behind = self.bounds.partition_point(|bounds| bounds.0 < lines.old_end);
+        let (kinds, mut bounds) = (self.kinds.split_off(behind), self.bounds.split_off(behind));
+        let columns = self.columns.split_off(behind);
+        let mut comments =
+            self.comments.split_off(self.comments.partition_point(|comment| comment.span.start < lines.old_end));
+        self.kinds.truncate(first);
+        self.bounds.truncate(first);
+        self.columns.truncate(first);
+        self.comments.truncate(self.comments.partition_point(|comment| comment.span.start < lines.start));
+        self.length = offset(text.len());
+        self.cut(text, lines.start as usize..lines.new_end as usize);
+        let tokens = (behind, self.kinds.len());
+        for (start, end) in &mut bounds {
+            (*start, *end) = (lines.moved(*start), lines.moved(*end));
+        }
+        for comment in &mut comments {
+            comment.span = lines.moved_span(comment.span);
+            comment.before = offset(comment.before as usize - tokens.0 + tokens.1);
+        }
+        self.kinds.extend(kinds);
+        self.bounds.extend(bounds);
+        self.columns.extend(columns);
+        self.comments.extend(comments);
     }
 
     fn push(&mut self, kind: Kind, start: u32, end: u32, indent: Option<u32>, text: &str) {
@@ -97,7 +137,8 @@ impl TokenTable {
         };
         self.kinds.push(kind);
         self.bounds.push((start, end));
-        self.line_starts.push(indent);
+        let column = indent.map_or(WITHIN, |indent| u16::try_from(indent).unwrap_or(WITHIN - 1).min(WITHIN - 1));
+        self.columns.push(column);
     }
 
     /// The file the tokens are of.
@@ -129,7 +170,7 @@ impl TokenTable {
     }
 
     /// The bytes from the first to the last token of a range; of an empty range, the place where it lies.
-    pub fn cover(&self, tokens: std::ops::Range<usize>) -> Span {
+    pub fn cover(&self, tokens: Range<usize>) -> Span {
         if tokens.is_empty() {
             let before = tokens.start.checked_sub(1).map_or(0, |index| self.span(index).end);
             return Span::new(self.file, before, before);
@@ -140,7 +181,23 @@ impl TokenTable {
     /// The column (spaces and tabulators, from 0) of a token that is the first on its line; none for all others.
     pub fn indent(&self, index: usize) -> Option<u32> {
         count_read();
-        self.line_starts.get(index).copied().flatten()
+        self.columns.get(index).filter(|column| **column != WITHIN).map(|column| u32::from(*column))
+    }
+
+    /// The comments above or between some tokens; those below the last token of a file go with it.
+    pub fn comments_of(&self, tokens: &Range<usize>) -> &[Comment] {
+        count_read();
+        let from = self.comments.partition_point(|comment| (comment.before as usize) < tokens.start);
+        let to = self.comments.partition_point(|comment| (comment.before as usize) < tokens.end);
+        let to = if tokens.end >= self.len() { self.comments.len() } else { to };
+        self.comments.get(from..to).unwrap_or(&[])
+    }
+
+    /// Where a token begins, or the first of the comments above it.
+    pub fn head(&self, index: usize) -> u32 {
+        let first = self.comments.partition_point(|comment| (comment.before as usize) < index);
+        let comment = self.comments.get(first).map_or(u32::MAX, |comment| comment.span.start);
+        comment.min(self.span(index).start)
     }
 
     /// The comments, in order.

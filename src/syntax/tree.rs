@@ -3,7 +3,7 @@ use smallvec::SmallVec;
 use crate::text::Span;
 
 /// The syntax of one file: its declarations, and whatever else stands between them.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Tree {
     /// Top-level entries, in order.
     pub entries: Vec<Entry>,
@@ -12,7 +12,7 @@ pub struct Tree {
 }
 
 /// A declaration or an entry of a block: a head word, what follows it, and perhaps a block.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Entry {
     /// The first word; none where the entry does not begin with one.
     pub head: Option<Span>,
@@ -31,7 +31,7 @@ pub struct Entry {
 }
 
 /// `{ … }`
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Block {
     /// What stands between the braces.
     pub entries: Vec<Entry>,
@@ -42,7 +42,7 @@ pub struct Block {
 }
 
 /// One thing that follows the head of an entry.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Arg {
     /// A reserved word.
     Word(Span),
@@ -76,7 +76,7 @@ impl Arg {
 }
 
 /// An expression and where it stands.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Expr {
     /// What it is.
     pub kind: ExprKind,
@@ -85,7 +85,7 @@ pub struct Expr {
 }
 
 /// The forms of an expression.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum ExprKind {
     /// A name, perhaps with an index and parts: `rib[2].crest`.
     Path(Path),
@@ -110,7 +110,7 @@ pub enum ExprKind {
 }
 
 /// A dotted name.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Path {
     /// Each word with its index.
     pub parts: SmallVec<[(Span, Option<Box<Expr>>); 1]>,
@@ -129,7 +129,7 @@ impl Path {
 }
 
 /// A number literal and the unit that may follow.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Measure {
     /// Sign, number, fraction.
     pub number: Number,
@@ -151,7 +151,7 @@ pub struct Number {
 }
 
 /// A product of unit words with exponents.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct UnitSyntax {
     /// Unit words with their powers: 1 where they multiply, -1 where they divide.
     pub factors: SmallVec<[(Span, i32); 1]>,
@@ -170,7 +170,7 @@ impl UnitSyntax {
 }
 
 /// An argument of a call or a parameter of a part: `x`, `height = 160 mm`, `height: length = 140 mm`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Argument {
     /// The name before `=` or `:`.
     pub name: Option<Span>,

@@ -1,4 +1,4 @@
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::text::{LineIndex, Position, Span};
 
@@ -36,10 +36,10 @@ impl SourceFile {
     }
 }
 
-/// All source texts of one compilation.
-#[derive(Debug, Default)]
+/// All source texts of one compilation. A clone shares them.
+#[derive(Clone, Debug, Default)]
 pub struct Files {
-    files: Vec<SourceFile>,
+    files: Vec<Arc<SourceFile>>,
 }
 
 impl Files {
@@ -51,8 +51,15 @@ impl Files {
     /// Takes a file in and returns its id.
     pub fn add(&mut self, file: SourceFile) -> FileId {
         let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
-        self.files.push(file);
+        self.files.push(Arc::new(file));
         id
+    }
+
+    /// Puts another version of a file in its place.
+    pub fn replace(&mut self, id: FileId, file: SourceFile) {
+        if let Some(place) = self.files.get_mut(id.0 as usize) {
+            *place = Arc::new(file);
+        }
     }
 
     /// The file behind an id handed out by [`Files::add`] of this set.
@@ -62,7 +69,7 @@ impl Files {
 
     /// Files in the order in which they were added.
     pub fn iter(&self) -> impl Iterator<Item = (FileId, &SourceFile)> {
-        self.files.iter().enumerate().map(|(index, file)| (FileId(u32::try_from(index).unwrap_or(u32::MAX)), file))
+        self.files.iter().enumerate().map(|(index, file)| (FileId(u32::try_from(index).unwrap_or(u32::MAX)), &**file))
     }
 
     /// The text a span covers; empty where the span does not lie on character borders of its file.
@@ -76,7 +83,7 @@ impl Files {
         let renamed = |(id, file): (FileId, &SourceFile)| {
             SourceFile::new(name(id).unwrap_or_else(|| file.path().to_owned()), file.text())
         };
-        Self { files: self.iter().map(renamed).collect() }
+        Self { files: self.iter().map(renamed).map(Arc::new).collect() }
     }
 
     /// Line and column of a span's start, from 1, the column in characters.

@@ -1,14 +1,15 @@
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::names::{Decl, DeclId, DeclKind, Names, nearest};
 use crate::report::Diagnostic;
 use crate::syntax::{Arg, Entry, Expr, ExprKind, Path, needless_sign};
-use crate::text::{FileId, Files, Span};
+use crate::text::{ChangedLines, FileId, Files, Span};
+use crate::types::common::Common;
 use crate::types::eval::Value;
 use crate::types::figures::Figures;
 use crate::types::merge::{Merged, MergedEntry, Merger, ends_with_none, key_span};
-use crate::types::missing::Missing;
+use crate::types::missing::MissingUse;
 use crate::types::pattern::Cursor;
 use crate::types::ranges::Ranges;
 use crate::types::schema::{BlockSchema, EntrySchema, Many, Presence, declaration};
@@ -22,18 +23,47 @@ pub struct Checker<'n, 't> {
     pub files: &'n Files,
     /// Who is who.
     pub names: &'n Names<'t>,
-    /// What was found wrong.
+    /// What was found wrong in the declaration that is being looked at.
     pub faults: Vec<Diagnostic>,
-    /// Names that mean nothing, with all their uses.
-    pub missing: Missing,
+    /// Where it uses names that mean nothing.
+    pub missing: Vec<MissingUse>,
+    /// What was found in others on the way.
+    aside: BTreeMap<DeclId, Found>,
     /// Where each unknown comes from.
     pub sources: BTreeMap<SourceId, Span>,
+    pub(super) common: Arc<Common>,
+    /// Values of `let` that are not in common yet.
     pub(super) lets: BTreeMap<DeclId, Option<Value>>,
     pub(super) visiting: Vec<DeclId>,
-    /// What was found wrong in `let`.
-    pub(super) let_faults: Vec<Diagnostic>,
     pub(super) ranges: Ranges,
     merger: Merger<'n, 't>,
+}
+
+/// What was found in one declaration.
+#[derive(Clone, Debug, Default)]
+pub struct Found {
+    /// What is wrong.
+    pub faults: Vec<Diagnostic>,
+    /// Names that mean nothing.
+    pub missing: Vec<MissingUse>,
+}
+
+impl Found {
+    /// Whether there is nothing.
+    pub fn is_empty(&self) -> bool {
+        self.faults.is_empty() && self.missing.is_empty()
+    }
+
+    /// Moves all that was found along with a text of which some lines have changed; false where that touches a place.
+    pub fn moved(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        let faults = self.faults.iter_mut().flat_map(Diagnostic::spans);
+        let missing = self.missing.iter_mut().map(|used| &mut used.span);
+        faults.chain(missing).filter(|span| span.file == file).all(|span| {
+            let moved = lines.across(*span);
+            *span = moved.unwrap_or(*span);
+            moved.is_some()
+        })
+    }
 }
 
 /// Where an expression stands, and what it may refer to besides the names of its file.
@@ -87,17 +117,23 @@ impl<'e> Env<'e> {
 }
 
 impl<'n, 't> Checker<'n, 't> {
-    /// Nothing checked yet.
+    /// Nothing checked yet; the value of a `let` is computed when somebody asks for it.
     pub fn new(files: &'n Files, names: &'n Names<'t>) -> Self {
+        Self::with(files, names, Arc::default())
+    }
+
+    /// Nothing checked yet but what all have in common.
+    pub fn with(files: &'n Files, names: &'n Names<'t>, common: Arc<Common>) -> Self {
         Self {
             files,
             names,
             faults: Vec::new(),
-            missing: Missing::default(),
+            missing: Vec::new(),
+            aside: BTreeMap::new(),
             sources: BTreeMap::new(),
+            common,
             lets: BTreeMap::new(),
             visiting: Vec::new(),
-            let_faults: Vec::new(),
             ranges: Ranges::default(),
             merger: Merger::new(names, files),
         }
@@ -120,13 +156,27 @@ impl<'n, 't> Checker<'n, 't> {
         wording::operation(error, span, operands, self.files)
     }
 
-    /// All faults found so far, the missing names among them; each name is reported once.
-    pub fn into_faults(self) -> Vec<Diagnostic> {
-        let Self { mut faults, missing, merger, names, let_faults, .. } = self;
-        faults.extend(let_faults);
-        faults.extend(merger.faults);
-        faults.extend(missing.into_faults(names));
-        faults
+    /// Begins on another declaration: what is found from here on belongs to it. Gives back what was found in the one
+    /// that asks for it, for [`Checker::end`].
+    pub fn begin(&mut self) -> Found {
+        Found { faults: std::mem::take(&mut self.faults), missing: std::mem::take(&mut self.missing) }
+    }
+
+    /// Ends with a declaration and goes on with the one before.
+    pub fn end(&mut self, id: DeclId, before: Found) {
+        let Found { mut faults, mut missing } = before;
+        std::mem::swap(&mut self.faults, &mut faults);
+        std::mem::swap(&mut self.missing, &mut missing);
+        if !faults.is_empty() || !missing.is_empty() {
+            let found = self.aside.entry(id).or_default();
+            found.faults.extend(faults);
+            found.missing.extend(missing);
+        }
+    }
+
+    /// Takes what was found in a declaration, by whoever asked for it.
+    pub fn found(&mut self, id: DeclId) -> Found {
+        self.aside.remove(&id).unwrap_or_default()
     }
 
     /// The block of a declaration, with the given values for a part's parameters. None where the declaration
@@ -137,9 +187,11 @@ impl<'n, 't> Checker<'n, 't> {
         // What a copy of something broken says itself can still be checked.
         let (merged, partial) = match self.merger.merged(id) {
             Some(merged) => (merged, false),
-            None => (Rc::new(self.merger.own(id)), true),
+            None => (Arc::new(self.merger.own(id)), true),
         };
         let env = Env { partial, ..Env::of(decl).with_parameters(parameters) };
+        let circle = if partial { self.merger.circle(id) } else { None };
+        self.faults.extend(circle);
         if decl.entry.block.is_none() && !partial && !self.is_copy(decl) {
             if !decl.entry.broken {
                 self.report(env, wording::no_block(decl));
@@ -187,7 +239,8 @@ impl<'n, 't> Checker<'n, 't> {
         inherited: Option<&Merged<'t>>,
         place: Place,
     ) -> CheckedBlock<'t> {
-        let mut block = CheckedBlock { span: Some(place.span), ..CheckedBlock::default() };
+        let entries = Vec::with_capacity(merged.len());
+        let mut block = CheckedBlock { entries, broken: false, span: Some(place.span) };
         let mut cut_off: Vec<Span> = Vec::new();
         let mut seen: BTreeMap<(&'static str, &'n str), Span> = BTreeMap::new();
         for (index, merged_entry) in merged.iter().enumerate() {
@@ -395,7 +448,7 @@ impl<'t> Checker<'_, 't> {
         match self.names.find(env.file, &words) {
             crate::names::Found::Broken => None,
             crate::names::Found::Missing => {
-                self.missing.add(env.file, &words.join("."), path.span, kinds);
+                self.miss(env, &words, path.span, kinds);
                 None
             }
             crate::names::Found::Decl(id) => {
@@ -407,6 +460,11 @@ impl<'t> Checker<'_, 't> {
                 None
             }
         }
+    }
+
+    /// Remembers that a name means nothing where something of one of the kinds is wanted.
+    pub(super) fn miss(&mut self, env: Env<'_>, words: &[&str], span: Span, kinds: &[DeclKind]) {
+        self.missing.push(MissingUse { file: env.file, name: words.join("."), span, kinds: kinds.to_vec() });
     }
 
     /// The single word an argument consists of, if it is one.

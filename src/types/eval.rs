@@ -18,9 +18,6 @@ pub enum Value {
     Truth(Verdict),
 }
 
-/// The most steps from `let` to `let`; more would cost stack.
-const LONGEST_CHAIN: usize = 64;
-
 impl Checker<'_, '_> {
     /// The quantity an expression comes to; none if it has none, which was reported.
     pub fn quantity(&mut self, env: Env<'_>, expr: &Expr, wanted: Option<Kind>) -> Option<Quantity> {
@@ -385,7 +382,7 @@ impl Checker<'_, '_> {
                 if let Some(figures) = env.figures {
                     self.report(env, wording::unknown_figure(path.span, self.files.slice(path.span), &figures.names()));
                 } else {
-                    self.missing.add(env.file, &words.join("."), path.span, &[DeclKind::Let]);
+                    self.miss(env, &words, path.span, &[DeclKind::Let]);
                 }
                 None
             }
@@ -396,35 +393,6 @@ impl Checker<'_, '_> {
                 None
             }
         }
-    }
-
-    /// The value of a `let`, once.
-    pub fn let_value(&mut self, id: crate::names::DeclId) -> Option<Value> {
-        if let Some(value) = self.lets.get(&id) {
-            return value.clone();
-        }
-        if let Some(from) = self.visiting.iter().position(|step| *step == id) {
-            let round: Vec<_> = self.visiting[from..].to_vec();
-            self.let_faults.push(wording::circular_let(&round, self.names));
-            return None;
-        }
-        let decl = self.names.decl(id);
-        if self.visiting.len() >= LONGEST_CHAIN {
-            self.let_faults.push(wording::long_chain(decl));
-            return None;
-        }
-        let value = crate::types::header::let_expression(decl.entry).and_then(|expr| {
-            self.visiting.push(id);
-            let found = self.faults.len();
-            let value = self.value(Env::of(decl), expr, None);
-            // A value is computed once, perhaps for somebody who asks in silence: its faults stay its own.
-            let own = self.faults.split_off(found.min(self.faults.len()));
-            self.let_faults.extend(own);
-            self.visiting.pop();
-            value
-        });
-        self.lets.insert(id, value.clone());
-        value
     }
 
     fn figure(&mut self, env: Env<'_>, expr: &Expr, _wanted: Option<Kind>) -> Option<Value> {

@@ -1,5 +1,5 @@
 use std::collections::{BTreeMap, BTreeSet};
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::names::{DeclId, DeclKind, Found, Names};
 use crate::report::Diagnostic;
@@ -27,32 +27,60 @@ pub struct MergedEntry<'t> {
 pub struct Merger<'n, 't> {
     names: &'n Names<'t>,
     files: &'n Files,
-    done: BTreeMap<DeclId, Option<Rc<Merged<'t>>>>,
-    path: Vec<DeclId>,
-    /// What was found wrong with copies.
-    pub faults: Vec<Diagnostic>,
+    done: BTreeMap<DeclId, Option<Arc<Merged<'t>>>>,
 }
 
 impl<'n, 't> Merger<'n, 't> {
     /// Nothing merged yet.
     pub fn new(names: &'n Names<'t>, files: &'n Files) -> Self {
-        Self { names, files, done: BTreeMap::new(), path: Vec::new(), faults: Vec::new() }
+        Self { names, files, done: BTreeMap::new() }
     }
 
     /// The entries of a declaration; none where it copies something broken.
-    pub fn merged(&mut self, id: DeclId) -> Option<Rc<Merged<'t>>> {
-        if let Some(done) = self.done.get(&id) {
-            return done.clone();
+    pub fn merged(&mut self, id: DeclId) -> Option<Arc<Merged<'t>>> {
+        // The way to the first declaration whose entries are known, or that copies nothing.
+        let mut way = vec![id];
+        let mut inherited = loop {
+            let last = way[way.len() - 1];
+            if let Some(done) = self.done.get(&last) {
+                way.pop();
+                break Inherited::from(done.clone());
+            }
+            match self.base(last) {
+                Base::None => break Inherited::Nothing,
+                Base::Broken => break Inherited::Broken,
+                Base::Copy(base) if way.contains(&base) => break Inherited::Broken,
+                Base::Copy(base) => way.push(base),
+            }
+        };
+        while let Some(next) = way.pop() {
+            let merged = match inherited {
+                Inherited::Broken => None,
+                Inherited::Nothing => Some(Arc::new(self.own(next))),
+                Inherited::Entries(base) => self.copy(next, Arc::unwrap_or_clone(base)).map(Arc::new),
+            };
+            self.done.insert(next, merged.clone());
+            inherited = Inherited::from(merged);
         }
-        let own = self.own(id);
-        let merged = match self.base(id) {
-            Base::None => Some(own),
-            Base::Broken => None,
-            Base::Copy(base) => self.copy(id, base, own),
+        match inherited {
+            Inherited::Entries(entries) => Some(entries),
+            Inherited::Broken | Inherited::Nothing => None,
         }
-        .map(Rc::new);
-        self.done.insert(id, merged.clone());
-        merged
+    }
+
+    /// What is wrong if copies go round in a circle; it is told where the first declaration of the circle stands.
+    pub fn circle(&self, id: DeclId) -> Option<Diagnostic> {
+        let mut round = vec![id];
+        while let Base::Copy(base) = self.base(round[round.len() - 1]) {
+            if base == id {
+                return Some(circular_copy(&round, self.names));
+            }
+            if base < id || round.contains(&base) {
+                return None;
+            }
+            round.push(base);
+        }
+        None
     }
 
     /// The entries of the declaration itself, without what it copies.
@@ -62,32 +90,21 @@ impl<'n, 't> Merger<'n, 't> {
     }
 
     /// The entries of what a declaration copies, if it is a copy of something sound.
-    pub fn inherited(&mut self, id: DeclId) -> Option<Rc<Merged<'t>>> {
+    pub fn inherited(&mut self, id: DeclId) -> Option<Arc<Merged<'t>>> {
         match self.base(id) {
             Base::Copy(base) => self.merged(base),
             Base::None | Base::Broken => None,
         }
     }
 
-    fn copy(&mut self, id: DeclId, base: DeclId, own: Merged<'t>) -> Option<Merged<'t>> {
-        if self.path.contains(&base) || base == id {
-            self.circle(id, base);
-            return None;
-        }
-        if self.path.len() > 64 {
-            return None;
-        }
-        self.path.push(id);
-        let inherited = self.merged(base);
-        self.path.pop();
-        let mut inherited = Rc::unwrap_or_clone(inherited?);
+    fn copy(&self, id: DeclId, mut inherited: Merged<'t>) -> Option<Merged<'t>> {
         let kind = self.names.decl(id).kind;
         if kind == DeclKind::Heater {
             // Another heater: what trials on the first have shown does not hold for it.
             inherited.retain(|entry| self.word(entry) != "calibrated");
         }
         let schema = declaration(kind)?;
-        Some(self.overlay(inherited, own, schema))
+        Some(self.overlay(inherited, self.own(id), schema))
     }
 
     fn overlay(&self, mut base: Merged<'t>, own: Merged<'t>, schema: &BlockSchema) -> Merged<'t> {
@@ -143,7 +160,7 @@ impl<'n, 't> Merger<'n, 't> {
         key_span(entry.entry).map_or("", |span| self.files.slice(span))
     }
 
-    fn base(&mut self, id: DeclId) -> Base {
+    fn base(&self, id: DeclId) -> Base {
         let decl = self.names.decl(id);
         if !decl.kind.can_be_copied() {
             return Base::None;
@@ -165,17 +182,28 @@ impl<'n, 't> Merger<'n, 't> {
             _ => Base::Broken,
         }
     }
+}
 
-    fn circle(&mut self, id: DeclId, base: DeclId) {
-        let from = self.path.iter().position(|step| *step == base).unwrap_or(self.path.len());
-        let round: Vec<DeclId> = self.path[from..].iter().copied().chain([id]).collect();
-        let names: Vec<&str> = round.iter().map(|id| self.names.decl(*id).name.as_str()).collect();
-        let shown = format!("{} → {}", names.join(" → "), names.first().unwrap_or(&""));
-        let spans: Vec<Span> = round.iter().map(|id| self.names.decl(*id).name_span).collect();
-        let fault = Diagnostic::error("circular-copy", spans[0], format!("copies go round in a circle: {shown}"))
-            .here("the circle begins here")
-            .help("One of them must say what it is instead of copying.");
-        self.faults.push(spans.iter().skip(1).fold(fault, |fault, span| fault.also(*span, "and goes on here")));
+fn circular_copy(round: &[DeclId], names: &Names<'_>) -> Diagnostic {
+    let called: Vec<&str> = round.iter().map(|id| names.decl(*id).name.as_str()).collect();
+    let shown = format!("{} → {}", called.join(" → "), called.first().unwrap_or(&""));
+    let spans: Vec<Span> = round.iter().map(|id| names.decl(*id).name_span).collect();
+    let fault = Diagnostic::error("circular-copy", spans[0], format!("copies go round in a circle: {shown}"))
+        .here("the circle begins here")
+        .help("One of them must say what it is instead of copying.");
+    spans.iter().skip(1).fold(fault, |fault, span| fault.also(*span, "and goes on here"))
+}
+
+/// What the next copy on the way begins with.
+enum Inherited<'t> {
+    Nothing,
+    Broken,
+    Entries(Arc<Merged<'t>>),
+}
+
+impl<'t> From<Option<Arc<Merged<'t>>>> for Inherited<'t> {
+    fn from(merged: Option<Arc<Merged<'t>>>) -> Self {
+        merged.map_or(Self::Broken, Self::Entries)
     }
 }
 

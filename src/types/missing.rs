@@ -11,6 +11,19 @@ pub struct Missing {
     names: BTreeMap<(FileId, String), MissingName>,
 }
 
+/// One use of a name that means nothing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MissingUse {
+    /// The file whose names were looked through.
+    pub file: FileId,
+    /// The name.
+    pub name: String,
+    /// Where it is used.
+    pub span: Span,
+    /// What is wanted there.
+    pub kinds: Vec<DeclKind>,
+}
+
 /// A name that means nothing where it is used.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MissingName {
@@ -25,16 +38,17 @@ pub struct MissingName {
 }
 
 impl Missing {
-    /// Remembers that `file` uses `name` at `span`, where something of one of the kinds is wanted.
-    pub fn add(&mut self, file: FileId, name: &str, span: Span, kinds: &[DeclKind]) {
-        let new = || MissingName { file, name: name.to_owned(), spans: Vec::new(), kinds: Vec::new() };
-        let missing = self.names.entry((file, name.to_owned())).or_insert_with(new);
+    /// Takes a use in.
+    pub fn add(&mut self, used: MissingUse) {
+        let MissingUse { file, name, span, kinds } = used;
+        let new = || MissingName { file, name: name.clone(), spans: Vec::new(), kinds: Vec::new() };
+        let missing = self.names.entry((file, name.clone())).or_insert_with(new);
         if let Err(place) = missing.spans.binary_search(&span) {
             missing.spans.insert(place, span);
         }
         for kind in kinds {
-            if !missing.kinds.contains(kind) {
-                missing.kinds.push(*kind);
+            if !missing.kinds.contains(&kind) {
+                missing.kinds.push(kind);
             }
         }
     }

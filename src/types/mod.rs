@@ -6,6 +6,7 @@
 mod call;
 pub mod catalogue;
 mod check;
+mod common;
 mod eval;
 pub mod figures;
 mod header;
@@ -19,9 +20,10 @@ mod value;
 mod wording;
 
 pub use call::FUNCTIONS;
-pub use check::{Checker, Env};
+pub use check::{Checker, Env, Found};
+pub use common::Common;
 pub use eval::Value;
 pub use header::RecipeHeader;
-pub use missing::MissingName;
+pub use missing::{Missing, MissingName, MissingUse};
 pub use value::{Allowance, CheckedBlock, CheckedEntry, Date, LocalName, Parameter, Slot, Stage};
 pub use wording::{a, all_of, any_of, usage};

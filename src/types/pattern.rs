@@ -121,7 +121,7 @@ impl<'t> Checker<'_, 't> {
         schema: &'static EntrySchema,
         cursor: &mut Cursor<'t, '_>,
     ) -> Option<Slots<'t>> {
-        let mut slots = Vec::new();
+        let mut slots = Vec::with_capacity(schema.pattern.len());
         let before = self.faults.len();
         let whole = self.parts(env, schema, schema.pattern, cursor, &mut slots);
         if whole.is_none() && self.faults.len() > before + 1 {

@@ -3,6 +3,7 @@
 // The lint's own exceptions for tests do not reach helpers of an integration test.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod again;
 mod ebnf;
 mod editors;
 mod format;

@@ -6,7 +6,7 @@ use crate::names::{DeclId, nearest};
 use crate::types::{CheckedBlock, CheckedEntry};
 use crate::units::Bounded;
 
-impl<'t> Builder<'_, '_, 't> {
+impl<'t> Builder<'_, 't> {
     pub(super) fn build_bench(&mut self, id: DeclId) -> Option<Arc<Bench>> {
         let block = self.sound_block(id)?;
         let name = self.checker.names.decl(id).name.clone();

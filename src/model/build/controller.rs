@@ -3,7 +3,7 @@ use crate::model::{Controller, Input, InputRole, Output, OutputRole};
 use crate::names::DeclId;
 use crate::types::CheckedEntry;
 
-impl Builder<'_, '_, '_> {
+impl Builder<'_, '_> {
     pub(super) fn build_controller(&mut self, id: DeclId) -> Option<Controller> {
         let block = self.sound_block(id)?;
         let decl = self.checker.names.decl(id);

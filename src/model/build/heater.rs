@@ -7,7 +7,7 @@ use crate::names::DeclId;
 use crate::types::{CheckedBlock, CheckedEntry, Env};
 use crate::units::Bounded;
 
-impl<'t> Builder<'_, '_, 't> {
+impl<'t> Builder<'_, 't> {
     fn alloy(&mut self, id: DeclId) -> Option<Alloy> {
         let block = self.sound_block(id)?;
         Some(Alloy {

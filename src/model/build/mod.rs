@@ -11,7 +11,6 @@ mod stock;
 mod wording;
 
 use std::collections::BTreeMap;
-use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::model::{Bench, Controller, Curve, Given, Heater, Lot, Material, Recipe, Sheet, Supply, Wire};
@@ -19,11 +18,11 @@ use crate::names::DeclId;
 use crate::types::{CheckedBlock, CheckedEntry, Checker, Parameter};
 use crate::units::{Bounded, Quantity};
 
-/// Builds models, each once.
-pub struct Builder<'c, 'n, 't> {
+/// Builds models, each once. What is found wrong on the way is kept with the declaration it was found in.
+pub struct Builder<'n, 't> {
     /// Checks blocks and collects what is wrong.
-    pub checker: &'c mut Checker<'n, 't>,
-    blocks: BTreeMap<DeclId, Option<Rc<CheckedBlock<'t>>>>,
+    pub checker: Checker<'n, 't>,
+    blocks: BTreeMap<DeclId, Option<Arc<CheckedBlock<'t>>>>,
     materials: BTreeMap<DeclId, Option<Material>>,
     sheets: BTreeMap<DeclId, Option<Arc<Sheet>>>,
     lots: BTreeMap<DeclId, Option<Lot>>,
@@ -43,16 +42,18 @@ macro_rules! built_once {
             if let Some(known) = self.$store.get(&id) {
                 return known.clone();
             }
+            let before = self.checker.begin();
             let built = self.$build(id);
+            self.checker.end(id, before);
             self.$store.insert(id, built.clone());
             built
         })*
     };
 }
 
-impl<'c, 'n, 't> Builder<'c, 'n, 't> {
+impl<'n, 't> Builder<'n, 't> {
     /// Nothing built yet.
-    pub fn new(checker: &'c mut Checker<'n, 't>) -> Self {
+    pub fn new(checker: Checker<'n, 't>) -> Self {
         Self {
             checker,
             blocks: BTreeMap::new(),
@@ -90,26 +91,28 @@ impl<'c, 'n, 't> Builder<'c, 'n, 't> {
     }
 
     /// The checked block of a declaration without parameters, checked once.
-    pub fn block(&mut self, id: DeclId) -> Option<Rc<CheckedBlock<'t>>> {
+    pub fn block(&mut self, id: DeclId) -> Option<Arc<CheckedBlock<'t>>> {
         if let Some(known) = self.blocks.get(&id) {
             return known.clone();
         }
-        let block = self.checker.declaration(id, &[]).map(Rc::new);
+        let before = self.checker.begin();
+        let block = self.checker.declaration(id, &[]).map(Arc::new);
+        self.checker.end(id, before);
         self.blocks.insert(id, block.clone());
         block
     }
 
     /// The same, but none where something in it is broken.
-    fn sound_block(&mut self, id: DeclId) -> Option<Rc<CheckedBlock<'t>>> {
+    fn sound_block(&mut self, id: DeclId) -> Option<Arc<CheckedBlock<'t>>> {
         self.block(id).filter(|block| is_sound(block))
     }
 
     /// The block of a part with values for its parameters, sound or not.
-    fn part_block(&mut self, id: DeclId, parameters: &[Parameter]) -> Option<Rc<CheckedBlock<'t>>> {
+    fn part_block(&mut self, id: DeclId, parameters: &[Parameter]) -> Option<Arc<CheckedBlock<'t>>> {
         if parameters.is_empty() {
             return self.block(id);
         }
-        self.checker.declaration(id, parameters).map(Rc::new)
+        self.checker.declaration(id, parameters).map(Arc::new)
     }
 }
 

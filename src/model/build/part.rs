@@ -1,4 +1,3 @@
-use std::rc::Rc;
 use std::sync::Arc;
 
 use crate::model::build::{Builder, Slots, is_sound, profile};
@@ -11,7 +10,7 @@ use crate::units::Bounded;
 /// Springback that nobody has measured: 0, known to 0..5 deg (no published figure; our own wide guess).
 const UNMEASURED_SPRINGBACK: f64 = 5.0 * std::f64::consts::PI / 180.0;
 
-impl<'t> Builder<'_, '_, 't> {
+impl<'t> Builder<'_, 't> {
     /// A part with values for its parameters, and perhaps another sheet.
     pub fn part(&mut self, id: DeclId, parameters: &[Parameter], sheet: Option<(DeclId, Span)>) -> Option<Part> {
         let block = self.part_block(id, parameters)?;
@@ -62,7 +61,7 @@ impl<'t> Builder<'_, '_, 't> {
     }
 
     /// Checks a part by itself, with its defaults, or with stand-ins where it has none; its block, if it has one.
-    pub fn check_part(&mut self, id: DeclId) -> Option<Rc<CheckedBlock<'t>>> {
+    pub fn check_part(&mut self, id: DeclId) -> Option<Arc<CheckedBlock<'t>>> {
         let decl = self.checker.names.decl(id);
         let parameters = self.checker.part_header(decl)?;
         let block = self.part_block(id, &parameters)?;

@@ -9,7 +9,7 @@ use crate::types::{CheckedBlock, LocalName};
 /// The transfer that holds where none is given, s.
 const USUAL_TRANSFER: f64 = 3.0;
 
-impl<'t> Builder<'_, '_, 't> {
+impl<'t> Builder<'_, 't> {
     pub(super) fn build_recipe(&mut self, id: DeclId) -> Option<Recipe> {
         let decl = self.checker.names.decl(id);
         let header = self.checker.recipe_header(decl);

@@ -6,7 +6,7 @@ use crate::names::DeclId;
 use crate::types::{CheckedEntry, Env};
 use crate::units::Bounded;
 
-impl Builder<'_, '_, '_> {
+impl Builder<'_, '_> {
     pub(super) fn build_material(&mut self, id: DeclId) -> Option<Material> {
         let block = self.sound_block(id)?;
         Some(Material {
