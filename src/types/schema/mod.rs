@@ -148,12 +148,18 @@ pub fn declaration(kind: DeclKind) -> Option<&'static BlockSchema> {
 /// Whether a word can follow a quantity of a kind somewhere in the language: where one stands after a bare number, the
 /// unit was forgotten.
 pub fn follows(kind: Kind, word: &str) -> bool {
-    let blocks = DeclKind::ALL.into_iter().filter_map(declaration);
-    let mut open: Vec<&BlockSchema> = blocks.collect();
-    while let Some(block) = open.pop() {
-        open.extend(block.entries.iter().filter_map(|entry| entry.block));
+    let mut blocks: Vec<&BlockSchema> = DeclKind::ALL.into_iter().filter_map(declaration).collect();
+    let mut next = 0;
+    while let Some(block) = blocks.get(next).copied() {
+        next += 1;
         if block.entries.iter().any(|entry| found_after(entry.pattern, kind, word, false).is_none()) {
             return true;
+        }
+        // A block may stand within itself.
+        for inner in block.entries.iter().filter_map(|entry| entry.block) {
+            if !blocks.iter().any(|known| std::ptr::eq(*known, inner)) {
+                blocks.push(inner);
+            }
         }
     }
     false
