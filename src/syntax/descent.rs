@@ -29,8 +29,8 @@ struct Strength {
 const SIGN: u8 = 7;
 
 impl Strength {
-    /// Binary operators by rising strength: comparison, sum, product, power, tolerance and range. Those that cannot
-    /// stand in a row leave the second one over, and nothing else can begin with it.
+    /// Binary operators by rising strength: comparison, sum, product, power, tolerance and range. Some cannot
+    /// stand in a row, whatever weaker operator or sign stands before them.
     fn of(kind: Kind) -> Option<Self> {
         let (operator, left, right) = match kind {
             Kind::EqualTo => (Operator::Equal, 1, 2),
@@ -152,15 +152,14 @@ impl<'a> Descent<'a> {
     /// An expression whose operators all bind at least as strongly as `least`.
     fn expression(&mut self, least: u8) -> Option<Expr> {
         let mut value = self.operand()?;
-        let mut barred = None;
-        while let Some(strength) = self.peek().and_then(Strength::of) {
-            if strength.left < least || barred == Some(strength.left) {
-                break;
-            }
+        while let Some(strength) = self.peek().and_then(Strength::of).filter(|strength| strength.left >= least) {
             let at = self.place.span(self.at..self.at + 1);
             self.at += 1;
             let right = self.expression(strength.right)?;
-            barred = (!strength.in_a_row()).then_some(strength.left);
+            let next = self.peek().and_then(Strength::of);
+            if !strength.in_a_row() && next.is_some_and(|next| next.left == strength.left) {
+                return None;
+            }
             let span = value.span.to(right.span);
             value = Expr { kind: ExprKind::Binary(Box::new(value), strength.operator, at, Box::new(right)), span };
         }

@@ -212,3 +212,22 @@ fn the_grammar_tells_right_from_wrong() {
         assert!(!GRAMMAR.accepts(text), "{text}");
     }
 }
+
+/// What may not stand in a row does not do so either behind an operator that binds less, or behind a sign.
+#[test]
+fn operators_in_a_row_are_judged_alike() {
+    for (text, right) in [
+        ("x 1 ^ 2 .. 3", true),
+        ("x 1 ^ 2 .. -0 ± 0", false),
+        ("x 1 + 2 .. 3 ± 0", false),
+        ("x 2 .. -a ± 0", true),
+        ("x 1 ± -a ± 0 ± 1", false),
+        ("x -a ± 0 ± 1", false),
+        ("x -a ^ 2 * 3 + 1 == 2", true),
+        ("x 1 == -a ± 1 == 2", false),
+    ] {
+        let text = format!("{text}\n");
+        assert_eq!(agree(&text), Ok(()));
+        assert_eq!(GRAMMAR.accepts(&text), right, "{text}");
+    }
+}

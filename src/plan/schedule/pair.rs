@@ -240,7 +240,7 @@ fn starts(waits: &[Wait], last: usize, chains: [&[Unit]; 2]) -> Starts {
 
 #[cfg(test)]
 mod tests {
-    use proptest::prelude::*;
+    use proptest::prelude::{ProptestConfig, Strategy, prop, prop_assert, prop_assert_eq, prop_oneof, proptest};
 
     use super::pair;
     use crate::plan::schedule::exact::exact;
