@@ -29,8 +29,8 @@ struct Strength {
 const SIGN: u8 = 7;
 
 impl Strength {
-    /// Binary operators by rising strength: comparison, sum, product, power, tolerance and range. Some cannot
-    /// stand in a row, whatever weaker operator or sign stands before them.
+    /// Binary operators by rising strength: comparison, sum, product, power, tolerance and range. Some cannot stand in
+    /// a row, whatever weaker operator or sign stands before them.
     fn of(kind: Kind) -> Option<Self> {
         let (operator, left, right) = match kind {
             Kind::EqualTo => (Operator::Equal, 1, 2),
