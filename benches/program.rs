@@ -25,12 +25,14 @@ fn main() -> io::Result<()> {
     println!("| example | text to image, ms | images |\n|---|---|---|");
     for path in &examples {
         let Some(name) = path.file_stem().and_then(|name| name.to_str()) else { continue };
-        let out = folder.path().join(name);
-        let took = compile(root, path, &out)?;
-        let made = programs(&out)?;
+        let took = compile(root, path, folder.path())?;
+        let made = programs(&folder.path().join(name))?;
         let sizes: Vec<String> = made.iter().map(|(name, image)| format!("{name} {} bytes", image.len())).collect();
         println!("| {name} | {:.0} | {} |", took.as_secs_f64() * 1000.0, sizes.join(", "));
         images.extend(made);
+    }
+    if images.is_empty() {
+        return Err(io::Error::other("no example has a program"));
     }
     let c = build(root, folder.path())?;
     println!("\n| image | bytes | ticks a second, Rust | C | C is faster by |\n|---|---|---|---|---|");
