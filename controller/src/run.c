@@ -561,10 +561,14 @@ static void idle(wt_controller *c) {
     }
 }
 
-/* Beside the lanes: no heater beyond its limit. */
+/* Beside the lanes: no heater beyond its limit, and none that a changed program has switched on behind an open guard. */
 static void guard(wt_controller *c) {
-    uint8_t live = c->live;
+    uint8_t live;
     uint8_t index;
+    if (c->live != 0u && !guarded(c)) {
+        wt_fail(c, WT_NO_LANE, WT_FAULT_GUARD_OPEN);
+    }
+    live = c->live;
     for (index = 0; live != 0u; index++, live = (uint8_t)(live >> 1)) {
         const wt_heater *heater = &c->heaters[index];
         if ((live & 1u) == 0u) {

@@ -105,7 +105,7 @@ impl Watch {
             if before && passed > LONGEST_TICK && self.state == State::Running && !faults {
                 all = all.or(Some("ticks were missed, and nothing was said".to_owned()));
             }
-            let wrong = self.look_at_heater(bench, controller, heater, (before, bit), faults);
+            let wrong = self.look_at_heater(bench, controller, heater, bit, faults);
             all = all.or(wrong.map(|what| format!("heater {heater} {what}")));
             let conducts = bench.conducts(heater, outputs);
             let unseen = self.look_at_failed(bench, controller, heater, conducts, counted, faults);
@@ -140,7 +140,7 @@ impl Watch {
         bench: &Bench<'_>,
         controller: &Controller,
         heater: u8,
-        (before, bit): (bool, bool),
+        bit: bool,
         faults: bool,
     ) -> Option<String> {
         let tries = controller.state() == State::SelfTest;
@@ -150,13 +150,11 @@ impl Watch {
         }
         let stuck = |role| bench.stuck.is_some_and(|stuck| bench.machine.inputs[stuck.0].role == role);
         let guard = bench.machine.input(InputRole::Guard).is_some();
-        // A program that has changed in memory may switch on where no guard is closed: that is seen a tick later.
-        let looked = before || self.changed.is_none();
         let what = if controller.state() == State::Fault || faults {
             "is on in a fault"
         } else if bench.stop && !stuck(InputRole::Stop) {
             "is on although stop is pressed"
-        } else if guard && looked && !bench.guard && !stuck(InputRole::Guard) && !bench.chatters {
+        } else if guard && !bench.guard && !stuck(InputRole::Guard) && !bench.chatters {
             "is on although the guard is open"
         } else if tries {
             "is on in the self-test, and has no isolator"

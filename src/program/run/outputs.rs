@@ -119,8 +119,11 @@ impl Controller {
         }
     }
 
-    /// Beside the lanes: no heater beyond its limit.
+    /// Beside the lanes: no heater beyond its limit, and none that a changed program has switched on behind an open guard.
     pub(super) fn guard(&mut self) {
+        if self.any_heats() && !self.guarded() {
+            self.fail(NO_LANE, FaultCode::GuardOpen.number());
+        }
         for output in 0..self.machine.outputs.len() {
             let limit = self.limits.get(output).map_or(0, |limit| u32::from(limit.0) * 100);
             let heater = &self.heaters[output];
