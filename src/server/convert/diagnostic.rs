@@ -1,4 +1,6 @@
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use lsp_types::{
     CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag, Location,
@@ -18,16 +20,28 @@ const SOURCE: &str = "withy";
 #[derive(Clone, Debug, Default)]
 pub struct Pages {
     folder: Option<PathBuf>,
+    /// What has been looked for, since the disk is not to be asked again for each finding at each keystroke.
+    known: Arc<Mutex<BTreeMap<String, Option<Uri>>>>,
 }
 
 impl Pages {
     /// In this folder; none at all without one.
     pub fn new(folder: Option<PathBuf>) -> Self {
-        Self { folder }
+        Self { folder, known: Arc::default() }
     }
 
     /// The page of a rule. That it cannot be written is no fault: its text is shown elsewhere too.
     fn page(&self, rule: &str) -> Option<Uri> {
+        let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(page) = known.get(rule) {
+            return page.clone();
+        }
+        let page = self.written(rule);
+        known.insert(rule.to_owned(), page.clone());
+        page
+    }
+
+    fn written(&self, rule: &str) -> Option<Uri> {
         let folder = self.folder.as_ref()?;
         let path = folder.join(format!("{rule}.md"));
         if !path.is_file() {
