@@ -7,7 +7,7 @@ use std::sync::OnceLock;
 use jsonschema::Validator;
 use serde_json::{Value, json};
 use withy::emit::SCHEMA;
-use withy::library::{Compiled, compile};
+use withy::library::{Compiled, compile, formatted};
 
 use crate::common::{checked, examples, fails, memory, root, shown};
 
@@ -58,6 +58,13 @@ fn examples_check_clean() {
     let open: Vec<String> =
         checked.findings.iter().filter(|finding| fails(finding)).map(|finding| shown(&loaded, finding)).collect();
     assert_eq!(open, Vec::<String>::new());
+}
+
+#[test]
+fn examples_are_in_the_one_style() {
+    for (name, text) in examples() {
+        assert_eq!(formatted(&name, &text).text, Some(text), "{name}");
+    }
 }
 
 #[test]
