@@ -10,6 +10,7 @@ use tempfile::TempDir;
 
 use crate::binary::{SHEET, folder_with, started, withy};
 use crate::common::root;
+use crate::python::python;
 
 fn read(folder: &Path, name: &str) -> String {
     fs::read_to_string(folder.join(name)).unwrap()
@@ -176,21 +177,6 @@ fn json_of_real_findings_is_valid() {
         damaged["files"]["recipes/tray.withy"] = damage;
         assert!(!validator.is_valid(&damaged), "{damaged}");
     }
-}
-
-/// A Python with these modules. Where one is asked for and lacks them that is a failure; elsewhere the test says that
-/// the comparison was not made.
-fn python(modules: &str) -> Option<String> {
-    let named = std::env::var("WITHY_PYTHON").ok().filter(|path| !path.is_empty());
-    let python = named.clone().unwrap_or_else(|| "python3".to_owned());
-    let there = Command::new(&python).args(["-c", &format!("import {modules}")]).output();
-    if there.is_ok_and(|output| output.status.success()) {
-        return Some(python);
-    }
-    let asked_for = named.is_some() || std::env::var_os("CI").is_some();
-    assert!(!asked_for, "{python} lacks {modules}: set WITHY_PYTHON to one that has it");
-    eprintln!("NOT COMPARED: {python} lacks {modules}; set WITHY_PYTHON to one that has it");
-    None
 }
 
 /// Read by the library `junitparser`, which knows nothing of ours.

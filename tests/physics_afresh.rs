@@ -9,6 +9,8 @@
 #[path = "support/bends.rs"]
 #[expect(dead_code, reason = "shared with the tests of the window")]
 mod bends;
+#[path = "support/python.rs"]
+mod python;
 #[path = "support/thermal.rs"]
 #[expect(dead_code, reason = "shared with the test that judges the rows")]
 mod thermal;
@@ -18,6 +20,7 @@ use std::path::Path;
 use std::process::Command;
 
 use bends::{acrylic_heat, known, nichrome, starting_point};
+use python::python;
 use serde_json::{Value, json};
 use thermal::ZERO;
 use withy::library::{Depth, Disk, Places, Plan, Rehearse, check, load, rehearsal};
@@ -29,20 +32,6 @@ use withy::plan::Modelled;
 
 const TABLE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/thermal_cases.csv");
 const ROWS: [&str; 3] = ["P01", "P04", "P06"];
-
-/// The Python to use; none where the libraries are missing and nobody asked for them.
-fn python() -> Option<String> {
-    let named = std::env::var("WITHY_PYTHON").ok().filter(|path| !path.is_empty());
-    let python = named.clone().unwrap_or_else(|| "python3".to_owned());
-    let import = ["-c", "import skfem, scipy, numpy"];
-    let present = Command::new(&python).args(import).output().is_ok_and(|out| out.status.success());
-    let asked_for = named.is_some() || std::env::var_os("CI").is_some();
-    assert!(present || !asked_for, "{python} lacks scikit-fem, scipy or numpy: set WITHY_PYTHON to one that has them");
-    if !present {
-        eprintln!("NOT COMPARED: {python} lacks scikit-fem, scipy or numpy; set WITHY_PYTHON to one that has them");
-    }
-    present.then_some(python)
-}
 
 /// What the script prints, by row and figure.
 fn afresh(python: &str, kind: &str, file: &Path, rows: &[&str]) -> BTreeMap<(String, String), f64> {
@@ -61,7 +50,7 @@ fn afresh(python: &str, kind: &str, file: &Path, rows: &[&str]) -> BTreeMap<(Str
 /// Both the published table and this solver, against a third solution; the table is met ten times closer.
 #[test]
 fn three_rows_solved_afresh_agree_with_the_table_and_with_this_solver() {
-    let Some(python) = python() else { return };
+    let Some(python) = python("skfem, scipy, numpy") else { return };
     let fresh = afresh(&python, "rows", Path::new(TABLE), &ROWS);
     let mut solver = Solver::new();
     let mut compared = 0;
@@ -85,7 +74,7 @@ fn three_rows_solved_afresh_agree_with_the_table_and_with_this_solver() {
 /// A table with one changed input must be noticed, or the comparison would prove nothing.
 #[test]
 fn a_changed_input_is_noticed() {
-    let Some(python) = python() else { return };
+    let Some(python) = python("skfem, scipy, numpy") else { return };
     let text = std::fs::read_to_string(TABLE).unwrap();
     let row = text.lines().find(|line| line.starts_with("P01")).unwrap();
     let changed = text.replace(row, &row.replacen(",0.19,", ",0.2,", 1));
@@ -106,7 +95,7 @@ fn a_changed_input_is_noticed() {
 /// the defaults, and the design's first suggestions, under which only the tighter radius has a window.
 #[test]
 fn the_chain_from_volts_to_sheet_agrees_and_so_does_the_starting_window() {
-    let Some(python) = python() else { return };
+    let Some(python) = python("skfem, scipy, numpy") else { return };
     let (alloy, heat) = (nichrome(), acrylic_heat());
     let defaults = [coupling::PLUME_PEAK.nominal, coupling::SINK_FACTOR.nominal, coupling::OTHER_FACE.nominal];
     let cases = [
@@ -159,7 +148,7 @@ fn the_chain_from_volts_to_sheet_agrees_and_so_does_the_starting_window() {
 /// that the program makes.
 #[test]
 fn a_rehearsed_sheet_is_as_warm_as_one_that_is_solved_afresh() {
-    let Some(python) = python() else { return };
+    let Some(python) = python("skfem, scipy, numpy") else { return };
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
     let places = Places { root: root.clone(), shown_from: root.clone() };
     let (loaded, unreadable) = load(&Disk, &places, &[root.join("recipes/light_table.withy")], None);

@@ -5,22 +5,18 @@
 
 #![expect(clippy::unwrap_used, reason = "a helper of a test may fail as the test may")]
 
+#[path = "support/python.rs"]
+mod python;
+
 use std::fmt::Write as _;
 use std::process::Command;
 
+use python::python;
 use withy::units::{Kind, Literal, UNITS, Unit, in_unit};
 
 #[test]
 fn conversions_agree_with_an_independent_library() {
-    let named = std::env::var("WITHY_PYTHON").ok().filter(|path| !path.is_empty());
-    let python = named.clone().unwrap_or_else(|| "python3".to_owned());
-    let present = Command::new(&python).args(["-c", "import pint"]).output().is_ok_and(|out| out.status.success());
-    if !present {
-        let asked_for = named.is_some() || std::env::var_os("CI").is_some();
-        assert!(!asked_for, "{python} has no pint: set WITHY_PYTHON to a Python that has it");
-        eprintln!("NOT COMPARED: {python} has no pint; set WITHY_PYTHON to a Python that has it");
-        return;
-    }
+    let Some(python) = python("pint") else { return };
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("conversions.csv");
     let (rows, text) = conversions();

@@ -21,6 +21,8 @@ mod odd;
 mod physics_examples;
 mod physics_refused;
 mod poor;
+#[path = "support/python.rs"]
+mod python;
 mod readme;
 mod reference_page;
 mod rehearse;

@@ -16,6 +16,7 @@ mod listing;
 mod manual;
 mod output;
 mod paths;
+mod planned;
 mod rehearse;
 mod rules;
 mod send;

@@ -1,27 +1,19 @@
-use std::slice;
-
-use crate::cli::aids::Aids;
 use crate::cli::arguments::{Form, RehearseArguments, Report};
 use crate::cli::exit::Exit;
 use crate::cli::files::replace;
 use crate::cli::output::{print, report, to_terminal};
-use crate::cli::paths::open;
-use crate::library::{Depth, NotRehearsed, Purpose, Rehearse, check_with, rehearse};
+use crate::cli::planned::planned;
+use crate::library::{NotRehearsed, Rehearse, rehearse};
 
 /// Columns of the tables, the same wherever they are written to.
 const WIDTH: u16 = 140;
 
 /// `withy rehearse`
 pub fn run(arguments: &RehearseArguments) -> Exit {
-    let opened = match open(slice::from_ref(&arguments.file), Purpose::Targets) {
-        Ok(opened) => opened,
+    let (loaded, checked) = match planned(&arguments.file, arguments.no_cache) {
+        Ok(planned) => planned,
         Err(exit) => return exit,
     };
-    if opened.exit != Exit::Clean {
-        return opened.exit;
-    }
-    let loaded = opened.loaded;
-    let checked = check_with(&loaded, Depth::Full, None, &Aids::new(arguments.no_cache).aid());
     let asked = Rehearse { name: arguments.name.as_deref(), faults: &arguments.faults, parts: arguments.parts };
     let done = match rehearse(&loaded, &checked, asked, WIDTH) {
         Ok(done) => done,

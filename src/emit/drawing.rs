@@ -1,13 +1,24 @@
-//! Lines and words of a drawing.
+//! Lines, bars and words of a drawing.
 
 use std::fmt::Write;
 
 use crate::emit::csv::decimal;
 
+/// Defines the filling `url(#hatch)`, which tells bars apart without colour.
+pub const HATCH: &str = "<defs><pattern id=\"hatch\" width=\"5\" height=\"5\" patternUnits=\"userSpaceOnUse\" \
+patternTransform=\"rotate(45)\"><rect width=\"5\" height=\"5\" fill=\"#fff\"/><path d=\"M0 0V5\" stroke=\"#000\" \
+stroke-width=\"1.6\"/></pattern></defs>";
+
 /// A straight line.
 pub fn line(body: &mut String, class: &str, from: [f64; 2], to: [f64; 2]) {
     let [x1, y1, x2, y2] = [from[0], from[1], to[0], to[1]].map(place);
     let _ = writeln!(body, "<path class=\"{class}\" d=\"M{x1} {y1}L{x2} {y2}\"/>");
+}
+
+/// A bar from its upper left corner; what takes a moment is still to be seen.
+pub fn bar(body: &mut String, class: &str, [x, y, width, height]: [f64; 4]) {
+    let [x, y, width, height] = [x, y, width.max(0.8), height].map(place);
+    let _ = writeln!(body, "<rect class=\"{class}\" x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\"/>");
 }
 
 /// Words that begin at a place.

@@ -81,8 +81,7 @@ impl Studies {
         lot: Option<&Lot>,
     ) -> Result<Study, ThermalProblem> {
         let setup = prepared(recipe, bend, made, lot)?;
-        let mut key = setup.key();
-        key.extend(made.heat.iter().flat_map(|level| [level.time.to_bits(), level.share.to_bits()]));
+        let mut key = key(&setup, made);
         key.push(made.set.to_bits());
         if let Some(known) = self.known.get(&key) {
             return Ok(known.clone());
@@ -120,8 +119,7 @@ impl Studies {
         lot: Option<&Lot>,
     ) -> Result<Rows, ThermalProblem> {
         let setup = prepared(recipe, bend, made, lot)?;
-        let mut key = setup.key();
-        key.extend(made.heat.iter().flat_map(|level| [level.time.to_bits(), level.share.to_bits()]));
+        let key = key(&setup, made);
         if let Some(known) = self.rows.get(&key) {
             return Ok(known.clone());
         }
@@ -137,6 +135,13 @@ fn prepared(recipe: &Recipe, bend: usize, made: &BendPlan, lot: Option<&Lot>) ->
     let mut setup = Setup::new(recipe, bend, &made.electric, lot)?;
     setup.set_shield_rise()?;
     Ok(setup)
+}
+
+/// What tells heated bends apart.
+fn key(setup: &Setup, made: &BendPlan) -> Vec<u64> {
+    let mut key = setup.key();
+    key.extend(made.heat.iter().flat_map(|level| [level.time.to_bits(), level.share.to_bits()]));
+    key
 }
 
 fn study(solver: &mut Solver, bend: &Bend<'_>, made: &BendPlan, thermal: &Thermal) -> Result<Study, ThermalProblem> {

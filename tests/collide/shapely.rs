@@ -10,27 +10,16 @@ use std::process::{Command, Output};
 use serde_json::{Value, json};
 use withy::physics::collide::{Above, Form, Pose, Section, Stop, Stretch, Swing, Thing, Touch, cross};
 
+use crate::python::python;
 use crate::random::Dice;
 use crate::{metres, metres_of_bench};
 
 const DEEP: usize = 10_000;
 const REDUCED: usize = 400;
 
-fn python() -> Option<String> {
-    let named = std::env::var("WITHY_PYTHON").ok().filter(|path| !path.is_empty());
-    let python = named.clone().unwrap_or_else(|| "python3".to_owned());
-    let present = Command::new(&python).args(["-c", "import shapely"]).output().is_ok_and(|out| out.status.success());
-    let asked_for = named.is_some() || std::env::var_os("CI").is_some();
-    assert!(present || !asked_for, "{python} has no shapely: set WITHY_PYTHON to a Python that has it");
-    if !present {
-        eprintln!("NOT COMPARED: {python} has no shapely; set WITHY_PYTHON to a Python that has it");
-    }
-    present.then_some(python)
-}
-
 #[test]
 fn verdicts_agree_with_an_independent_library() {
-    let Some(python) = python() else { return };
+    let Some(python) = python("shapely") else { return };
     let deep = std::env::var_os("WITHY_DEEP").is_some();
     let (count, samples) = if deep { (DEEP, 90) } else { (REDUCED, 60) };
     let mut dice = Dice(20_261_125);
@@ -82,7 +71,7 @@ fn case(dice: &mut Dice) -> Value {
 
 #[test]
 fn two_arms_at_once_agree_with_an_independent_library() {
-    let Some(python) = python() else { return };
+    let Some(python) = python("shapely") else { return };
     let (count, samples) = if std::env::var_os("WITHY_DEEP").is_some() { (1000, 40) } else { (60, 24) };
     let mut dice = Dice(7);
     let cases: Vec<Value> = (0..count).map(|_| pair(&mut dice)).collect();

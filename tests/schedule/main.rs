@@ -10,6 +10,8 @@
 #[path = "../common/mod.rs"]
 mod common;
 mod instances;
+#[path = "../support/python.rs"]
+mod python;
 mod rules;
 
 use std::process::Command;
@@ -20,22 +22,10 @@ use withy::plan::schedule::{Schedule, Work};
 
 use crate::common::{checked, deep, examples, memory};
 use crate::instances::{Instance, Size, instance, large};
+use crate::python::python;
 use crate::rules::broken;
 
 const SMALL: Size = Size { arms: 3, runs: 3, times: 2, bends: 2 };
-
-/// A Python with the solver, or none where it may be missing.
-fn python() -> Option<String> {
-    let named = std::env::var("WITHY_PYTHON").ok().filter(|path| !path.is_empty());
-    let python = named.clone().unwrap_or_else(|| "python3".to_owned());
-    let present = Command::new(&python).args(["-c", "import ortools"]).output().is_ok_and(|out| out.status.success());
-    let asked_for = named.is_some() || std::env::var_os("CI").is_some();
-    assert!(present || !asked_for, "{python} has no ortools: set WITHY_PYTHON to a Python that has it");
-    if !present {
-        eprintln!("NOT COMPARED: {python} has no ortools; set WITHY_PYTHON to a Python that has it");
-    }
-    present.then_some(python)
-}
 
 /// What the solver finds for each: the least total, if it was reached, and a bound; ms.
 fn solved(python: &str, facts: &[&Value], limit: f64) -> Vec<(Option<u64>, u64)> {
@@ -78,7 +68,7 @@ fn small_batches_take_the_least_time_there_is() {
     }
     let lanes = |count: usize| instances.iter().filter(|one| one.plan.schedule.lanes.len() == count).count();
     assert!(lanes(1) > 0 && lanes(2) > 0 && lanes(3) > 0, "{} {} {}", lanes(1), lanes(2), lanes(3));
-    let Some(python) = python() else { return };
+    let Some(python) = python("ortools") else { return };
     let facts: Vec<&Value> = instances.iter().map(|one| &one.facts).collect();
     let found = solved(&python, &facts, 60.0);
     assert_eq!(found.len(), instances.len());
@@ -140,7 +130,7 @@ fn a_broken_schedule_is_found_out() {
 /// 40 + 20 parts on two arms with one operator and one supply: no rule is broken, and none is shorter.
 #[test]
 fn large_batches_break_no_rule_and_take_the_least_time() {
-    let python = python();
+    let python = python("ortools");
     for seed in 1..=if deep() { 8 } else { 2 } {
         let Instance { text, plan, facts } = large(seed);
         let schedule = &plan.schedule;

@@ -3,6 +3,8 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
+#[path = "../support/python.rs"]
+mod python;
 #[path = "../support/random.rs"]
 mod random;
 

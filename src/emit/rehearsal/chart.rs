@@ -4,7 +4,7 @@
 
 use std::fmt::Write;
 
-use crate::emit::drawing::{anchored, line, place, text};
+use crate::emit::drawing::{HATCH, anchored, bar, line, place, text};
 use crate::emit::rehearsal::celsius;
 use crate::emit::shown::clock;
 use crate::rehearse::{Act, HeaterTrace, Rehearsal, SheetTrace};
@@ -35,10 +35,6 @@ const STYLE: &str = "text{font:12px sans-serif;fill:#000}.big{font-size:16px;fon
 .face{stroke:#000;stroke-width:2;fill:none}.mean{stroke:#000;stroke-width:1.4;stroke-dasharray:4 2;fill:none}\
 .wire{stroke:#000;stroke-width:1;fill:none}.shield{stroke:#888;stroke-width:1;fill:none}.heat{fill:#000}\
 .hand{fill:url(#hatch);stroke:#000;stroke-width:.7}.fault{stroke:#000;stroke-width:2.4}.flag{font-weight:bold}";
-
-const HATCH: &str = "<defs><pattern id=\"hatch\" width=\"5\" height=\"5\" patternUnits=\"userSpaceOnUse\" \
-patternTransform=\"rotate(45)\"><rect width=\"5\" height=\"5\" fill=\"#fff\"/><path d=\"M0 0V5\" stroke=\"#000\" \
-stroke-width=\"1.6\"/></pattern></defs>";
 
 /// One strip: its time, ms, and where it stands.
 struct Strip {
@@ -107,11 +103,6 @@ fn legend(body: &mut String) {
         text(body, x + 23.0, 72.0, "", words);
         x += 62.0;
     }
-}
-
-fn bar(body: &mut String, class: &str, [x, y, width, height]: [f64; 4]) {
-    let [x, y, width, height] = [x, y, width.max(0.8), height].map(place);
-    let _ = writeln!(body, "<rect class=\"{class}\" x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\"/>");
 }
 
 fn draw(body: &mut String, own: &Rehearsal, strip: &Strip) {

@@ -4,7 +4,7 @@
 
 use std::fmt::Write;
 
-use crate::emit::drawing::{anchored, escaped, line, place, text};
+use crate::emit::drawing::{HATCH, anchored, bar, escaped, line, place, text};
 use crate::emit::schedule::Scheduled;
 use crate::emit::shown::{clock, figure, time};
 use crate::names::DeclId;
@@ -35,10 +35,6 @@ const STYLE: &str = "text{font:12px sans-serif;fill:#000}.big{font-size:16px;fon
 .set{fill:#d4d4d4;stroke:#777;stroke-width:.7}.hand{fill:url(#hatch);stroke:#000;stroke-width:.7}\
 .swing{fill:#fff;stroke:#000;stroke-width:1}.press{fill:#000}.bend{fill:#000}.drawn{fill:#b9b9b9;stroke:#000;stroke-width:1}\
 .limit{stroke:#000;stroke-width:1;stroke-dasharray:7 4}";
-
-const HATCH: &str = "<defs><pattern id=\"hatch\" width=\"5\" height=\"5\" patternUnits=\"userSpaceOnUse\" \
-patternTransform=\"rotate(45)\"><rect width=\"5\" height=\"5\" fill=\"#fff\"/><path d=\"M0 0V5\" stroke=\"#000\" \
-stroke-width=\"1.6\"/></pattern></defs>";
 
 /// One strip: its time and where it stands.
 struct Strip {
@@ -144,18 +140,6 @@ fn head(body: &mut String, own: &Scheduled<'_>) {
 fn press(body: &mut String, x: f64, top: f64, high: f64) {
     let [left, right, x, top, bottom] = [x - 4.0, x + 4.0, x, top, top + high].map(place);
     let _ = writeln!(body, "<path class=\"press\" d=\"M{left} {top}H{right}L{x} {bottom}Z\"/>");
-}
-
-fn bar(body: &mut String, class: &str, [x, y, width, height]: [f64; 4]) {
-    let _ = writeln!(
-        body,
-        "<rect class=\"{class}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
-        place(x),
-        place(y),
-        // What takes a moment is still to be seen.
-        place(width.max(0.8)),
-        place(height),
-    );
 }
 
 /// Words in a bar if there is room for them.
