@@ -261,7 +261,7 @@ fn heat_rows(plans: &[&RecipePlan], rows: Option<&HeatRows>, width: u16) -> Stri
         let heats = rows.bends.iter().map(|own| own.heats.get(index).map_or(String::new(), |heat| time(*heat)));
         table.add_row(cells.into_iter().chain(heats));
     }
-    format!("\n{}\n\n", table.trim_fmt()) + ROWS
+    format!("{}\n\n", table.trim_fmt()) + ROWS
 }
 
 /// How a row is chosen.
