@@ -49,7 +49,7 @@ pub fn verify(file: FileId, old: (&str, &Parsed, &Marks), formatted: &str) -> Re
     for entry in &parsed.tree.entries {
         let same = entries.next().is_some_and(|new| entry_shape(entry, text) == entry_shape(new, formatted));
         if !same {
-            return Err(Refusal::Meaning(entry.span));
+            return Err(Refusal::Meaning(entry.span()));
         }
     }
     let subjects = |parsed: &Parsed| parsed.faults.iter().map(|fault| fault.subject).collect::<Vec<_>>();

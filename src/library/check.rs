@@ -328,7 +328,7 @@ impl<'l> Pass<'l> {
             Made {
                 name: decl.name.clone(),
                 span: decl.name_span,
-                whole: decl.entry.span,
+                whole: decl.entry.span(),
                 plan,
                 no_order: dead_ends,
                 blocked: false,

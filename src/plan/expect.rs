@@ -35,7 +35,7 @@ pub fn expectations_by_kind(checker: &mut Checker<'_, '_>, env: Env<'_>, block: 
 }
 
 fn comparison(checker: &mut Checker<'_, '_>, env: Env<'_>, expr: &Expr, span: Span) {
-    let ExprKind::Binary(left, operator, _, right) = &expr.kind else {
+    let ExprKind::Binary(left, operator, _, right) = expr.kind() else {
         if checker.value(env, expr, None).is_some() {
             checker.faults.push(wording::expectation_not_a_comparison(span));
         }

@@ -2,14 +2,14 @@ use std::ops::Range;
 
 use chumsky::Parser;
 use chumsky::inspector::SimpleState;
-use smallvec::smallvec;
 
 use crate::report::Diagnostic;
 use crate::syntax::descent::Descent;
 use crate::syntax::grammar::{self, Form, Place};
 use crate::syntax::moved::Moves;
 use crate::syntax::slice::{Chunk, Chunks, Slice, SliceBlock};
-use crate::syntax::{Arg, Block, Entry, Expr, ExprKind, Kind, Path, TokenTable, Tree, fault, slip};
+use crate::syntax::tree::More;
+use crate::syntax::{Arg, Block, Entry, Expr, Kind, TokenTable, Tree, fault, slip};
 use crate::text::{ChangedLines, FileId, Span};
 
 /// More operators than this in one entry are no recipe, and would cost stack.
@@ -227,7 +227,8 @@ impl<'a> Reader<'a> {
                 self.faults.truncate(found);
                 self.faults.push(fault::list_without_brackets(self.table, self.text, start + 1..end));
                 let line = self.table.cover(start..end);
-                entry = Entry { args: self.salvage(start + 1..end), line, span: line, broken: true, ..entry };
+                let more = More { doc: entry.doc(), block: None, broken: true };
+                entry = Entry::new(entry.head(), line, self.salvage(start + 1..end), more);
             }
             entries.push(entry);
         }
@@ -255,8 +256,7 @@ impl<'a> Reader<'a> {
         let broken = parsed.is_none();
         let args = parsed.unwrap_or_else(|| self.salvage(rest));
         let block = slice.block.map(|block| self.block(block));
-        let span = block.as_ref().map_or(line, |block| line.to(block.span));
-        Entry { head, args, block, span, line, doc, broken }
+        Entry::new(head, line, args, More { doc, block, broken })
     }
 
     fn block(&mut self, block: SliceBlock) -> Block {
@@ -264,10 +264,10 @@ impl<'a> Reader<'a> {
         let open = self.table.span(block.open);
         let end = match block.close {
             Some(close) => self.table.span(close),
-            None => entries.last().map_or(open, |entry| entry.span),
+            None => entries.last().map_or(open, Entry::span),
         };
         let closed = block.close.is_some() && self.table.kinds().get(block.open) == Some(&Kind::OpenBrace);
-        Block { entries, span: open.to(end), closed }
+        Block { entries: entries.into(), span: open.to(end), closed }
     }
 
     /// The arguments of an entry; none where a fault was reported.
@@ -406,7 +406,7 @@ impl<'a> Reader<'a> {
                 if self.table.kinds()[index].is_reserved() {
                     return Arg::Word(span);
                 }
-                Arg::Expr(Expr { kind: ExprKind::Path(Path { parts: smallvec![(span, None)], span }), span })
+                Arg::Expr(Expr::word(span))
             })
             .collect()
     }
@@ -444,7 +444,7 @@ mod tests {
     use proptest::sample::select;
 
     use super::{Form, Parsed, Reader, parse};
-    use crate::syntax::TokenTable;
+    use crate::syntax::{Entry, TokenTable};
     use crate::text::FileId;
 
     fn read(text: &str) -> Parsed {
@@ -545,8 +545,7 @@ mod tests {
         assert_eq!(names(text), errors.map(|name| format!("Error({name:?})")));
         let tree = read(text).tree;
         assert_eq!(tree.entries.len(), 3);
-        let broken: Vec<bool> =
-            tree.entries[0].block.iter().flat_map(|block| &block.entries).map(|entry| entry.broken).collect();
+        let broken: Vec<bool> = tree.entries[0].inner().iter().map(Entry::broken).collect();
         assert_eq!(broken, [true, true, true, false]);
     }
 
@@ -566,7 +565,7 @@ mod tests {
     fn a_doc_comment_belongs_to_the_entry_below() {
         let docs = |text: &str| {
             let parsed = read(text);
-            let doc = parsed.tree.entries.last().and_then(|entry| entry.doc);
+            let doc = parsed.tree.entries.last().and_then(Entry::doc);
             (doc.map(|doc| text[doc.range()].to_owned()), parsed.tree.idle_docs.len())
         };
         assert_eq!(docs("## a\n## b\nx 1\n"), (Some("## a\n## b".to_owned()), 0));

@@ -23,8 +23,8 @@ fn pieces(parsed: &Parsed) -> Vec<Span> {
 
 /// The lines of all entries, in order.
 fn lines(entries: &[Entry]) -> Vec<Span> {
-    let below = |entry: &Entry| entry.block.as_ref().map_or_else(Vec::new, |block| lines(&block.entries));
-    entries.iter().flat_map(|entry| [vec![entry.line], below(entry)].concat()).collect()
+    let below = |entry: &Entry| entry.block().map_or_else(Vec::new, |block| lines(&block.entries));
+    entries.iter().flat_map(|entry| [vec![entry.line()], below(entry)].concat()).collect()
 }
 
 /// Declarations with blocks, well indented.
@@ -34,8 +34,8 @@ fn declaration() -> impl Strategy<Value = String> {
     let declarations: Vec<String> = formatted
         .flat_map(|sample| {
             let parsed = read(&sample.text);
-            let entries = parsed.tree.entries.iter().filter(|entry| entry.block.is_some() && entry.head.is_some());
-            let texts = entries.map(|entry| format!("{}\n", &sample.text[entry.span.range()]));
+            let entries = parsed.tree.entries.iter().filter(|entry| entry.block().is_some() && entry.head().is_some());
+            let texts = entries.map(|entry| format!("{}\n", &sample.text[entry.span().range()]));
             texts.filter(|text| opens(text) && read(text).faults.is_empty()).collect::<Vec<_>>()
         })
         .collect();
