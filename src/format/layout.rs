@@ -13,7 +13,7 @@ const STEP: usize = 2;
 pub fn lay_out(parsed: &Parsed, text: &str, marks: &Marks) -> String {
     let mut layout = Layout {
         text,
-        table: &parsed.table,
+        table: parsed.table(text),
         marks: &marks.marks,
         lines: Lines::new(text),
         token: 0,

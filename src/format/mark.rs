@@ -44,7 +44,7 @@ pub struct Stretch {
 
 /// Marks the tokens of a file.
 pub fn marks(parsed: &Parsed, text: &str) -> Marks {
-    let table = &parsed.table;
+    let table = parsed.table(text);
     let mut marker = Marker { table, text, marks: vec![Mark::Plain; table.len()], at: 0, keeps_text: false };
     let unmatched = unmatched(parsed, text);
     let mut stretches = unmatched.clone();
@@ -64,7 +64,7 @@ pub fn marks(parsed: &Parsed, text: &str) -> Marks {
 /// The stretches whose braces do not match. One that begins only because it stands no further in than what is above
 /// it must not lose its hold on that: then everything above is kept with it.
 fn unmatched(parsed: &Parsed, text: &str) -> Vec<Stretch> {
-    let table = &parsed.table;
+    let table = parsed.table(text);
     let stretch = |tokens: &Range<usize>| {
         let moves = opens_declaration(table, text, tokens.start);
         Stretch { tokens: tokens.clone(), unmatched: true, moves }

@@ -274,7 +274,7 @@ impl<'a> Descent<'a> {
             this.take_kind(Kind::IndexBracket)?;
             let index = this.expression(0)?;
             this.take_kind(Kind::CloseBracket)?;
-            Some(index)
+            Some(Box::new(index))
         });
         Some(PathPart { word, index })
     }

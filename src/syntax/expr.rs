@@ -32,7 +32,14 @@ pub(super) enum Rare {
     Deviations(Span, Option<Box<Unit>>),
     Paren(Expr),
     Negate(Expr),
-    Binary(Expr, Operator, Span, Expr),
+    /// The sign stands so many bytes behind the start of the whole.
+    Binary {
+        left: Expr,
+        right: Expr,
+        operator: Operator,
+        sign: u32,
+        length: u8,
+    },
     Deviating(Expr, Span, Option<Box<Unit>>),
     Call(Span, Vec<Argument>),
     Choice(Box<[Expr; 3]>),
@@ -42,7 +49,7 @@ pub(super) enum Rare {
 #[derive(Clone, Debug)]
 pub(super) struct PathPart {
     pub word: Span,
-    pub index: Option<Expr>,
+    pub index: Option<Box<Expr>>,
 }
 
 /// A unit as it is kept.
@@ -121,7 +128,8 @@ impl Expr {
 
     pub(super) fn binary(left: Self, operator: Operator, at: Span, right: Self) -> Self {
         let span = left.span().to(right.span());
-        Self::rare(Rare::Binary(left, operator, at, right), span)
+        let (sign, length) = (at.start - span.start, u8::try_from(at.end - at.start).unwrap_or(u8::MAX));
+        Self::rare(Rare::Binary { left, right, operator, sign, length }, span)
     }
 
     pub(super) fn rare(rare: Rare, span: Span) -> Self {
@@ -199,7 +207,10 @@ impl Rare {
             Self::Deviations(pair, unit) => ExprKind::Deviations(*pair, unit.as_deref().map(Unit::seen)),
             Self::Paren(inner) => ExprKind::Paren(inner),
             Self::Negate(inner) => ExprKind::Negate(inner),
-            Self::Binary(left, operator, at, right) => ExprKind::Binary(left, *operator, *at, right),
+            Self::Binary { left, right, operator, sign, length } => {
+                let start = span.start + sign;
+                ExprKind::Binary(left, *operator, Span { start, end: start + u32::from(*length), ..span }, right)
+            }
             Self::Deviating(value, pair, unit) => ExprKind::Deviating(value, *pair, unit.as_deref().map(Unit::seen)),
             Self::Call(name, arguments) => ExprKind::Call(*name, arguments),
             Self::Choice(parts) => {
@@ -237,12 +248,12 @@ impl<'t> Path<'t> {
 
     /// What stands in brackets behind its words.
     pub fn indexes(&self) -> impl Iterator<Item = &'t Expr> + use<'t> {
-        self.parts.iter().filter_map(|part| part.index.as_ref())
+        self.parts.iter().filter_map(|part| part.index.as_deref())
     }
 
     /// Each word with its index.
     pub fn parts(&self) -> impl Iterator<Item = (Span, Option<&'t Expr>)> + use<'t> {
-        let parts = self.parts.iter().map(|part| (part.word, part.index.as_ref()));
+        let parts = self.parts.iter().map(|part| (part.word, part.index.as_deref()));
         self.single().map(|word| (word, None)).into_iter().chain(parts)
     }
 }

@@ -187,7 +187,7 @@ fn path<'a>(
     expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>,
 ) -> impl Parser<'a, Tokens<'a>, Expr, Extra<'a>> + Clone {
     let index = expression.delimited_by(just(Kind::IndexBracket), just(Kind::CloseBracket));
-    let part = just(Kind::Word).map_with(|_, e| here(e)).then(index.or_not());
+    let part = just(Kind::Word).map_with(|_, e| here(e)).then(index.map(Box::new).or_not());
     let part = part.map(|(word, index)| PathPart { word, index });
     part.separated_by(just(Kind::Dot))
         .at_least(1)

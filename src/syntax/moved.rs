@@ -106,9 +106,8 @@ impl Moves for Rare {
                 unit.move_by(lines);
             }
             Self::Paren(inner) | Self::Negate(inner) => inner.move_by(lines),
-            Self::Binary(left, _, at, right) => {
+            Self::Binary { left, right, operator: _, sign: _, length: _ } => {
                 left.move_by(lines);
-                at.move_by(lines);
                 right.move_by(lines);
             }
             Self::Deviating(value, pair, unit) => {

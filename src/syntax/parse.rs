@@ -1,4 +1,5 @@
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use chumsky::Parser;
 use chumsky::inspector::SimpleState;
@@ -19,10 +20,11 @@ const DEEPEST_BRACKETS: usize = 32;
 /// What came of a text: always a tree and a table, and what is wrong with the syntax.
 #[derive(Clone, Debug)]
 pub struct Parsed {
+    file: FileId,
     /// Declarations and entries.
     pub tree: Tree,
-    /// Every token and comment.
-    pub table: TokenTable,
+    /// Every token and comment, while they are kept.
+    table: OnceLock<Box<TokenTable>>,
     /// Faults of syntax, in the order of the text.
     pub faults: Vec<Diagnostic>,
     /// The tokens of the stretches (a declaration, mostly) whose braces do not match: what belongs to which block
@@ -73,8 +75,11 @@ pub fn parse(file: FileId, text: &str) -> Parsed {
     for chunk in Chunks::from(&table, text, 0) {
         reader.stretch(&chunk, &mut piece);
     }
-    let Piece { entries, idle_docs, faults, stretches } = piece;
-    let mut parsed = Parsed { tree: Tree { entries, idle_docs }, table, faults, unmatched: Vec::new(), stretches };
+    let Piece { mut entries, idle_docs, faults, mut stretches } = piece;
+    entries.shrink_to_fit();
+    stretches.shrink_to_fit();
+    let (tree, table) = (Tree { entries, idle_docs }, OnceLock::from(Box::new(table)));
+    let mut parsed = Parsed { file, tree, table, faults, unmatched: Vec::new(), stretches };
     parsed.find_unmatched();
     parsed
 }
@@ -89,14 +94,26 @@ struct Piece {
 }
 
 impl Parsed {
-    /// Reads a text of which some lines have changed; only the stretches that they touch are read anew. The result is
-    /// the same as that of [`parse`].
-    pub fn renew(&mut self, text: &str, lines: &ChangedLines) -> Kept {
+    /// Every token and comment of `text`, which is what all of this came of. Where they were forgotten, the text is cut
+    /// again, once.
+    pub fn table(&self, text: &str) -> &TokenTable {
+        self.table.get_or_init(|| Box::new(TokenTable::new(self.file, text)))
+    }
+
+    /// Lets go of the tokens: a third of the memory, and of most files in a library nobody asks for them.
+    pub fn forget_tokens(&mut self) {
+        self.table.take();
+    }
+
+    /// Reads a text of which some lines have changed since it was `old`; only the stretches that they touch are read
+    /// anew. The result is the same as that of [`parse`].
+    pub fn renew(&mut self, old: &str, text: &str, lines: &ChangedLines) -> Kept {
+        let mut table = self.table.take().unwrap_or_else(|| Box::new(TokenTable::new(self.file, old)));
         // The stretch in which the change begins; those before it end before these lines.
         let (mut front, mut at) = (Stretch::default(), 0);
         while let Some(next) = self.stretches.get(at)
             && at + 1 < self.stretches.len()
-            && self.table.span(front.tokens + next.tokens).start < lines.start
+            && table.span(front.tokens + next.tokens).start < lines.start
         {
             front = front + *next;
             at += 1;
@@ -105,18 +122,18 @@ impl Parsed {
         // The first stretch that lies behind the lines, with what stands above it.
         let mut back = front;
         while let Some(next) = self.stretches.get(at)
-            && (at == first || self.table.head(back.tokens) < lines.old_end)
+            && (at == first || table.head(back.tokens) < lines.old_end)
         {
             back = back + *next;
             at += 1;
         }
-        let tokens_before = self.table.len();
-        self.table.renew(text, lines);
-        let moved = |token: usize| token + self.table.len() - tokens_before;
+        let tokens_before = table.len();
+        table.renew(text, lines);
+        let moved = |token: usize| token + table.len() - tokens_before;
 
         let mut piece = Piece::default();
-        let mut reader = Reader::new(&self.table, text);
-        for chunk in Chunks::from(&self.table, text, front.tokens) {
+        let mut reader = Reader::new(&table, text);
+        for chunk in Chunks::from(&table, text, front.tokens) {
             while moved(back.tokens) < chunk.tokens.start
                 && let Some(next) = self.stretches.get(at)
             {
@@ -124,17 +141,18 @@ impl Parsed {
                 at += 1;
             }
             // A new comment above it may be its own.
-            let untouched = self.table.head(chunk.tokens.start) >= lines.new_end;
+            let untouched = table.head(chunk.tokens.start) >= lines.new_end;
             if at < self.stretches.len() && moved(back.tokens) == chunk.tokens.start && untouched {
                 break;
             }
             reader.stretch(&chunk, &mut piece);
             // What is left of the old stretches is gone if the new ones reach to the end.
-            if chunk.tokens.end == self.table.len() {
+            if chunk.tokens.end == table.len() {
                 at = self.stretches.len();
                 back = self.stretches.iter().fold(Stretch::default(), |sum, next| sum + *next);
             }
         }
+        self.table = OnceLock::from(table);
         self.put(piece, (first, front), (at, back), lines)
     }
 

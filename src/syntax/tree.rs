@@ -163,6 +163,6 @@ mod tests {
         assert_eq!(size_of::<Arg>(), 24);
         assert_eq!(size_of::<Entry>(), 40);
         assert!(size_of::<More>() <= 56);
-        assert!(size_of::<Rare>() <= 64);
+        assert!(size_of::<Rare>() <= 56);
     }
 }

@@ -82,13 +82,14 @@ fn units<'t>(entries: &'t [Entry], found: &mut Vec<UnitSyntax<'t>>) {
 /// Each piece of a text whose scope is known from the compiler, with that scope.
 fn expected(text: &str, parsed: &Parsed) -> Vec<(Span, &'static str)> {
     let mut pieces = Vec::new();
-    for comment in parsed.table.comments() {
+    let table = parsed.table(text);
+    for comment in table.comments() {
         pieces
             .push((comment.span, if comment.doc { "comment.line.documentation" } else { "comment.line.number-sign" }));
     }
     let rules: Vec<Span> = rule_names(&parsed.tree.entries);
-    for index in 0..parsed.table.len() {
-        let (kind, span) = (parsed.table.kinds()[index], parsed.table.span(index));
+    for index in 0..table.len() {
+        let (kind, span) = (table.kinds()[index], table.span(index));
         let scope = match kind {
             Kind::Text => "string.quoted",
             Kind::Date => "constant.other.date",

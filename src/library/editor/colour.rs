@@ -65,7 +65,7 @@ pub fn colours(view: &View<'_>, file: FileId) -> Vec<Coloured> {
         declarations.extend(entry.head().map(|head| head.start));
         inner_heads(entry, &mut heads);
     }
-    let table = &parsed.table;
+    let table = parsed.table(view.text(file));
     let mut found: Vec<Coloured> = Vec::new();
     let mut covered = 0;
     for (index, kind) in table.kinds().iter().enumerate() {

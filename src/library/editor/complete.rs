@@ -52,7 +52,7 @@ enum Before {
 
 fn before(view: &View<'_>, file: FileId, at: u32) -> Before {
     let Some(parsed) = view.loaded.parsed.get(file.0 as usize) else { return Before::Nothing };
-    let table = &parsed.table;
+    let table = parsed.table(view.text(file));
     let kinds = table.kinds();
     let count = tokens_before(table, at);
     let Some(last) = count.checked_sub(1) else { return Before::Nothing };
@@ -136,7 +136,7 @@ fn behind(view: &View<'_>, offers: &mut Offers<'_, '_>, token: u32, at: u32) {
     let end = written.trim_end().len();
     let last = followed.pieces.last().filter(|piece| piece.0.end as usize == end).map(|piece| piece.1);
     let number = parsed
-        .table
+        .table(&written)
         .kinds()
         .last()
         .is_some_and(|kind| matches!(kind, Token::Number | Token::Fraction | Token::Deviations));

@@ -95,7 +95,7 @@ pub fn folds(view: &View<'_>, file: FileId) -> Vec<Fold> {
     let mut folds = Vec::new();
     blocks(&parsed.tree.entries, &mut folds);
     let mut run: Option<Span> = None;
-    for comment in parsed.table.comments().iter().filter(|comment| comment.alone) {
+    for comment in parsed.table(view.text(file)).comments().iter().filter(|comment| comment.alone) {
         let next = |run: Span| lines.line_of(run.end) + 1 == lines.line_of(comment.span.start);
         run = match run {
             Some(before) if next(before) => Some(before.to(comment.span)),
@@ -127,7 +127,7 @@ pub fn selections(view: &View<'_>, file: FileId, at: u32) -> Vec<Span> {
     let length = u32::try_from(view.text(file).len()).unwrap_or(u32::MAX);
     let mut found = vec![Span::new(file, 0, length)];
     entries(&parsed.tree.entries, at, &mut found);
-    let table = &parsed.table;
+    let table = parsed.table(view.text(file));
     let next = table.span(tokens_before(table, at));
     let token = Some(next).filter(|span| touches(*span, at) && span.end > at);
     let comment = table.comments().iter().map(|comment| comment.span).find(|span| touches(*span, at));

@@ -23,7 +23,7 @@ pub struct Signature {
 
 /// The call around the byte `at` of a file.
 pub fn signature(view: &View<'_>, file: FileId, at: u32) -> Option<Signature> {
-    let table = &view.loaded.parsed.get(file.0 as usize)?.table;
+    let table = view.loaded.parsed.get(file.0 as usize)?.table(view.text(file));
     let kinds = table.kinds();
     let before = tokens_before(table, at);
     // The bracket that is open here, and what stands behind it.
