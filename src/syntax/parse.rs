@@ -100,7 +100,7 @@ impl Parsed {
         self.table.get_or_init(|| Box::new(TokenTable::new(self.file, text)))
     }
 
-    /// Lets go of the tokens: a third of the memory, and of most files in a library nobody asks for them.
+    /// Lets go of the tokens: they take more memory than the text, and of most files in a library nobody asks for them.
     pub fn forget_tokens(&mut self) {
         self.table.take();
     }
