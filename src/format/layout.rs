@@ -112,7 +112,7 @@ impl Layout<'_> {
             self.header(tokens.clone(), indent, if entry.block().is_some() { 2 } else { 0 });
         }
         self.advance(tokens.end);
-        if let Some(block) = &entry.block() {
+        if let Some(block) = entry.block() {
             self.block(block, indent, !tokens.is_empty());
         }
     }
@@ -174,7 +174,7 @@ impl Layout<'_> {
             } else {
                 self.flat(tokens);
             }
-            if let Some(block) = &entry.block() {
+            if let Some(block) = entry.block() {
                 self.lines.push(if has_head { " " } else { "" });
                 if !self.flat_block(block) {
                     return false;
