@@ -8,6 +8,7 @@ mod client;
 mod convert;
 mod desk;
 mod main_loop;
+mod placed;
 mod requests;
 mod transport;
 mod work;
@@ -52,7 +53,7 @@ pub fn serve_stdio() -> bool {
 pub fn serve(connection: Connection, cache: &CacheFolder) -> bool {
     let Connection { sender, receiver } = connection;
     let (events, inbox) = channel();
-    let (out, outgoing) = channel();
+    let (out, outgoing) = channel::<Outgoing>();
     let reader_events: Sender<Event> = events.clone();
     thread::spawn(move || {
         for message in receiver {
@@ -64,8 +65,8 @@ pub fn serve(connection: Connection, cache: &CacheFolder) -> bool {
     });
     let writer = thread::spawn(move || {
         for next in outgoing {
-            if let Outgoing::Message(message) = next
-                && sender.send(*message).is_err()
+            if let Some(message) = next.into_message()
+                && sender.send(message).is_err()
             {
                 return;
             }

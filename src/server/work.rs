@@ -7,9 +7,10 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 
 use crate::library::{Aid, CacheFolder, Depth, Loaded, Progress, RecipeNote, check_with, notes, offer_uses};
-use crate::report::Diagnostic;
 use crate::server::Event;
 use crate::server::desk::{Key, Shelf};
+use crate::server::placed::Placed;
+use crate::text::Span;
 use crate::types::Date;
 
 /// Something to be computed.
@@ -43,10 +44,8 @@ pub struct Computed {
 /// Everything that follows from a library.
 #[derive(Debug)]
 pub struct Full {
-    /// Its texts.
-    pub loaded: Arc<Loaded>,
     /// What was found.
-    pub findings: Vec<Diagnostic>,
+    pub findings: Vec<Placed>,
     /// Figures of its recipes.
     pub notes: Vec<RecipeNote>,
 }
@@ -95,5 +94,9 @@ fn compute(job: &Job, store: &CacheFolder) -> Full {
     let mut checked = check_with(&job.loaded, Depth::Full, job.today, &aid);
     offer_uses(&job.shelf, &job.loaded, &mut checked);
     let notes = notes(&job.loaded, &checked);
-    Full { loaded: Arc::clone(&job.loaded), findings: checked.findings, notes }
+    let findings: Vec<Placed> = checked.findings.into_iter().map(Placed::new).collect();
+    // What stands in an open text is sent at each keystroke.
+    let is_open = |place: Span| job.loaded.paths.get(&place.file).is_some_and(|path| job.shelf.holds(path));
+    findings.iter().filter(|finding| finding.primary().is_some_and(is_open)).for_each(Placed::word);
+    Full { findings, notes }
 }
