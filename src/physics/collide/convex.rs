@@ -75,8 +75,22 @@ impl Convex {
     /// If every point of either polygon moves by at most d, this changes by at most d: it is the signed distance of the
     /// origin from the convex set of all differences, whose edge moves by at most as much.
     pub fn gap(&self, other: &Self) -> f64 {
-        let apart = self.separation(other).max(other.separation(self));
-        if apart <= 0.0 { apart } else { self.distance(other).min(other.distance(self)) }
+        self.gap_up_to(other, f64::INFINITY)
+    }
+
+    /// The gap to another polygon; where it surely is more than `enough`, any figure between the two, which is had with
+    /// less work: the circles around both, or one line between them, often tell.
+    pub fn gap_up_to(&self, other: &Self, enough: f64) -> f64 {
+        let mut apart = self.gap_at_least(other);
+        if apart > enough {
+            return apart;
+        }
+        apart = self.separation(other);
+        if apart > enough {
+            return apart;
+        }
+        apart = apart.max(other.separation(self));
+        if apart <= 0.0 || apart > enough { apart } else { self.distance(other).min(other.distance(self)) }
     }
 
     /// The largest distance of the other polygon from the line of one of our edges.
@@ -106,15 +120,17 @@ impl Convex {
             for corner in other.corners() {
                 let offset = corner.minus(from);
                 let share = if square > 0.0 { (offset.dot(way) / square).clamp(0.0, 1.0) } else { 0.0 };
-                best = best.min(offset.along(way, -share).length());
+                let short = offset.along(way, -share);
+                best = best.min(short.dot(short));
             }
         }
-        best
+        best.sqrt()
     }
 
     fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
         let corners = self.corners();
-        corners.iter().copied().zip(corners.iter().copied().cycle().skip(1))
+        let (first, others) = corners.split_at(corners.len().min(1));
+        corners.iter().copied().zip(others.iter().chain(first).copied())
     }
 }
 

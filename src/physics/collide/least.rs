@@ -4,45 +4,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::physics::collide::{Convex, GRAZING, Point, RESOLUTION, Swing, Thing, Touch};
+use crate::physics::collide::mover::{Mover, Zone};
+use crate::physics::collide::{Convex, GRAZING, RESOLUTION, Solid, Swing, Thing, Touch};
 
 /// A gap beyond this is never told, m.
 const CLEAR: f64 = GRAZING + 2.0 * RESOLUTION;
-
-/// How a shape moves.
-#[derive(Clone, Copy, Debug)]
-pub enum Mover<'a> {
-    /// Not at all.
-    Still,
-    /// With the moving side.
-    Side(&'a Sweep<'a>),
-}
-
-/// A swing, and what every look at it needs.
-#[derive(Clone, Copy, Debug)]
-pub struct Sweep<'a> {
-    swing: &'a Swing,
-    /// The zone's end while the sheet lies flat, and half-way.
-    end: Point,
-    middle: Point,
-    /// How far the end strays from where it is half-way, and what is near enough to be told.
-    strays: f64,
-}
-
-impl<'a> Sweep<'a> {
-    /// The sweep of a swing.
-    pub fn new(swing: &'a Swing) -> Self {
-        let (half, end) = (swing.angle / 2.0, swing.flat_end());
-        Self { swing, end, middle: swing.motion(half).of(end), strays: swing.speed(0.0) * half + GRAZING }
-    }
-
-    /// Whether a shape that turns with the moving side can never reach another: it keeps its distances from the zone's
-    /// end, and that end stays close to where it is half-way.
-    fn never_reaches(&self, shape: &Convex, other: &Convex) -> bool {
-        shape.nearest(self.end) - self.strays > other.within(self.middle)
-            || shape.within(self.end) + self.strays < other.nearest(self.middle)
-    }
-}
 
 /// What was found so far.
 #[derive(Debug)]
@@ -73,59 +39,80 @@ impl Least {
         self.found.into_values().collect()
     }
 
-    /// A shape that moves, against one that rests. A `resting` pair may touch, not overlap.
-    pub fn look(&mut self, moving: (Thing, &Convex, Mover<'_>), other: (Thing, &Convex), resting: bool) {
-        let (thing, shape, mover) = moving;
+    /// What moves, against what rests. A `resting` pair may touch, not overlap.
+    pub fn look(&mut self, moving: (Thing, &Solid, Mover<'_>), other: (Thing, &Solid), resting: bool) {
+        let (thing, solid, mover) = moving;
+        let (with, rests) = other;
+        let pair = (thing, with);
+        let far = self.far(resting);
+        if self.enough() || !(solid.is_plain() && rests.is_plain()) && mover.clears(solid.cover(), rests.cover(), far) {
+            return;
+        }
+        for shape in solid.shapes() {
+            if !rests.is_plain() && mover.clears(shape, rests.cover(), far) {
+                continue;
+            }
+            for rest in rests.shapes() {
+                self.look_at_shapes(pair, shape, mover, rest, resting);
+            }
+        }
+    }
+
+    fn look_at_shapes(
+        &mut self,
+        pair: (Thing, Thing),
+        shape: &Convex,
+        mover: Mover<'_>,
+        other: &Convex,
+        resting: bool,
+    ) {
         if self.enough() {
             return;
         }
-        let pair = (thing, other.0);
         match mover {
             Mover::Still => {
-                if shape.gap_at_least(other.1) <= GRAZING {
-                    self.note(pair, shape.gap(other.1), 0.0, resting);
+                if shape.gap_at_least(other) <= GRAZING {
+                    self.note(pair, shape.gap(other), 0.0, resting);
                 }
             }
             Mover::Side(sweep) => {
-                if sweep.never_reaches(shape, other.1) {
-                    return;
+                if !sweep.never_reaches(shape, other) {
+                    let gap = |angle: f64, enough: f64| sweep.gap(shape, other, angle, enough);
+                    self.sweep(pair, sweep.swing.angle, sweep.speed(shape), gap, resting);
                 }
-                let swing = sweep.swing;
-                let speed = swing.speed(shape.farthest(sweep.end));
-                let gap = |angle: f64, enough: f64| {
-                    let moved = shape.moved(&swing.motion(angle));
-                    // What is surely clear by the circles around both needs no closer look.
-                    let rough = moved.gap_at_least(other.1);
-                    if rough > enough { rough } else { moved.gap(other.1) }
-                };
-                self.sweep(pair, swing.angle, speed, gap, resting);
             }
         }
     }
 
-    /// The zone that is being bent, against a shape that rests, or one that moves with the moving side.
-    pub fn look_at_zone(&mut self, swing: &Swing, other: (Thing, &Convex), moves: bool) {
-        if self.enough() {
+    /// The zone that is being bent, against what rests, or what moves with the moving side.
+    pub fn look_at_zone(&mut self, swing: &Swing, other: (Thing, &Solid), moves: bool) {
+        let (thing, solid) = other;
+        let pair = (Thing::Zone, thing);
+        let zone = Zone { swing, moves };
+        if self.enough() || !solid.is_plain() && zone.clears(solid.cover(), self.far(false)) {
             return;
         }
-        let end = swing.flat_end();
-        let within = swing.zone + 2.0 * swing.thickness;
-        let reach = if moves { end } else { Point::new(-end.x, end.y) };
-        // Everything of the zone lies this close to either end of it.
-        if other.1.nearest(reach) > within + GRAZING {
-            return;
+        for shape in solid.shapes() {
+            if self.enough() {
+                return;
+            }
+            if !zone.never_reaches(shape) {
+                let gap = |angle: f64, enough: f64| zone.gap(shape, angle, enough);
+                self.sweep(pair, swing.angle, zone.speed(shape), gap, false);
+            }
         }
-        let speed = swing.zone_speed() + if moves { swing.speed(other.1.farthest(end)) } else { 0.0 };
-        let gap = |angle: f64, _: f64| {
-            let moved = if moves { other.1.moved(&swing.motion(angle)) } else { *other.1 };
-            let shapes = swing.zone_shapes(angle);
-            shapes.iter().map(|shape| shape.gap(&moved)).fold(f64::INFINITY, f64::min)
-        };
-        self.sweep((Thing::Zone, other.0), swing.angle, speed, gap, false);
     }
 
     /// Two moving sides back to back, `apart` the distance of their bend lines.
-    pub fn look_at_both(&mut self, near: (Thing, &Convex, &Swing), far: (Thing, &Convex, &Swing), apart: f64) {
+    pub fn look_at_both(&mut self, near: (Thing, &Solid, &Swing), far: (Thing, &Solid, &Swing), apart: f64) {
+        for one in near.1.shapes() {
+            for other in far.1.shapes() {
+                self.look_at_both_shapes((near.0, one, near.2), (far.0, other, far.2), apart);
+            }
+        }
+    }
+
+    fn look_at_both_shapes(&mut self, near: (Thing, &Convex, &Swing), far: (Thing, &Convex, &Swing), apart: f64) {
         if self.enough() {
             return;
         }
@@ -159,6 +146,11 @@ impl Least {
 
     fn enough(&self) -> bool {
         self.first_only && !self.found.is_empty()
+    }
+
+    /// A gap beyond this is never noted.
+    fn far(&self, resting: bool) -> f64 {
+        if resting || self.limit < 0.0 { -GRAZING } else { CLEAR }
     }
 
     /// Halves the swing until nothing smaller than the resolution is left open.

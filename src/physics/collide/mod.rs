@@ -6,10 +6,12 @@
 
 mod convex;
 mod least;
+mod mover;
 mod point;
 mod pose;
 mod section;
 mod sheet;
+mod solid;
 mod swing;
 mod touch;
 
@@ -18,5 +20,6 @@ pub use point::{Motion, Point};
 pub use pose::{Pose, cross};
 pub use section::{Above, Body, Section, Stop};
 pub use sheet::{COVER, Form, Piece, Stretch, chain};
+pub use solid::Solid;
 pub use swing::Swing;
 pub use touch::{GRAZING, RESOLUTION, Thing, Touch};

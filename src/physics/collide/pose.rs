@@ -1,6 +1,7 @@
-use crate::physics::collide::least::{Least, Mover, Sweep};
+use crate::physics::collide::least::Least;
+use crate::physics::collide::mover::{Mover, Sweep};
 use crate::physics::collide::sheet::Form;
-use crate::physics::collide::{Body, Convex, Motion, Piece, Section, Stretch, Swing, Thing, Touch, chain};
+use crate::physics::collide::{Body, Convex, Motion, Piece, Section, Solid, Stretch, Swing, Thing, Touch, chain};
 
 /// A sheet in the bench, some bends made and others not, while one bend is made.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,9 +46,13 @@ impl Pose {
     pub fn outline(&self, angle: f64) -> Vec<Convex> {
         let shapes = self.shapes();
         let motion = self.swing.motion(angle);
-        let fixed = shapes.fixed.into_iter().map(|piece| piece.shape);
-        let moving = shapes.moving.into_iter().map(|piece| piece.shape.moved(&motion));
-        fixed.chain(self.swing.zone_shapes(angle)).chain(moving).collect()
+        let of = |pieces: &[Piece], motion: &Motion| -> Vec<Convex> {
+            pieces.iter().flat_map(|piece| piece.solid.shapes()).map(|shape| shape.moved(motion)).collect()
+        };
+        let mut outline = of(&shapes.fixed, &Motion::REST);
+        outline.extend(self.swing.zone_shapes(angle));
+        outline.extend(of(&shapes.moving, &motion));
+        outline
     }
 
     /// The same with a sheet of another thickness that was cut and marked alike.
@@ -69,7 +74,7 @@ impl Pose {
         let start = self.swing.zone / 2.0;
         let mirror = Motion::REST.mirrored_at(0.0);
         let fixed = chain(&self.fixed, self.swing.thickness, start);
-        let fixed = fixed.into_iter().map(|piece| Piece { shape: piece.shape.moved(&mirror), ..piece }).collect();
+        let fixed = fixed.into_iter().map(|piece| Piece { solid: piece.solid.moved(&mirror), ..piece }).collect();
         let moving = chain(&self.moving, self.swing.thickness, start);
         Shapes { fixed, moving, flat: [flat(&self.fixed), flat(&self.moving)] }
     }
@@ -87,13 +92,13 @@ impl Pose {
             let thing = Thing::Fixed(piece.stretch);
             for body in &base {
                 let resting = piece.stretch < flat_fixed + RESTING;
-                least.look((thing, &piece.shape, still), (body.thing, &body.shape), resting);
+                least.look((thing, &piece.solid, still), (body.thing, &body.shape.into()), resting);
             }
-            least.look((thing, &piece.shape, still), (clamp.thing, &clamp.shape), false);
+            least.look((thing, &piece.solid, still), (clamp.thing, &clamp.shape.into()), false);
         }
         for piece in shapes.moving.iter().filter(|piece| bent(piece, flat_moving)) {
             let resting = piece.stretch < flat_moving + RESTING;
-            least.look((Thing::Moving(piece.stretch), &piece.shape, still), (arm.thing, &arm.shape), resting);
+            least.look((Thing::Moving(piece.stretch), &piece.solid, still), (arm.thing, &arm.shape.into()), resting);
         }
         if let Some(above) = section.above_body(thickness) {
             let fixed = shapes.fixed.iter().filter(|piece| bent(piece, flat_fixed));
@@ -101,7 +106,7 @@ impl Pose {
             let fixed = fixed.map(|piece| (Thing::Fixed(piece.stretch), piece));
             let moving = moving.map(|piece| (Thing::Moving(piece.stretch), piece));
             for (thing, piece) in fixed.chain(moving) {
-                least.look((thing, &piece.shape, still), (above.thing, &above.shape), false);
+                least.look((thing, &piece.solid, still), (above.thing, &above.shape.into()), false);
             }
         }
         self.look_at_swing(&shapes, &base, &clamp, &arm, least);
@@ -111,13 +116,13 @@ impl Pose {
     /// The fence stays where it is through the swing. The fixed side touches it, as it is meant to.
     fn look_at_fence(&self, section: &Section, shapes: &Shapes, clamp: &Body, arm: &Body, least: &mut Least) {
         let Some(fence) = section.fence_body() else { return };
-        least.look((fence.thing, &fence.shape, Mover::Still), (clamp.thing, &clamp.shape), false);
+        least.look((fence.thing, &fence.shape.into(), Mover::Still), (clamp.thing, &clamp.shape.into()), false);
         let sweep = Sweep::new(&self.swing);
         let side = Mover::Side(&sweep);
         for piece in &shapes.moving {
-            least.look((Thing::Moving(piece.stretch), &piece.shape, side), (fence.thing, &fence.shape), false);
+            least.look((Thing::Moving(piece.stretch), &piece.solid, side), (fence.thing, &fence.shape.into()), false);
         }
-        least.look((arm.thing, &arm.shape, side), (fence.thing, &fence.shape), false);
+        least.look((arm.thing, &arm.shape.into(), side), (fence.thing, &fence.shape.into()), false);
     }
 
     fn look_at_swing(&self, shapes: &Shapes, base: &[Body], clamp: &Body, arm: &Body, least: &mut Least) {
@@ -125,34 +130,34 @@ impl Pose {
         let sweep = Sweep::new(&self.swing);
         let side = Mover::Side(&sweep);
         for piece in &shapes.moving {
-            let moving = (Thing::Moving(piece.stretch), &piece.shape, side);
-            least.look(moving, (clamp.thing, &clamp.shape), false);
+            let moving = (Thing::Moving(piece.stretch), &piece.solid, side);
+            least.look(moving, (clamp.thing, &clamp.shape.into()), false);
             let bent = piece.stretch >= flat_moving;
             if bent {
                 for body in base {
                     let resting = piece.stretch < flat_moving + RESTING;
-                    least.look(moving, (body.thing, &body.shape), resting);
+                    least.look(moving, (body.thing, &body.shape.into()), resting);
                 }
             }
             for other in &shapes.fixed {
                 // Two flat sides of one bend meet only beyond half a turn, which no arm swings.
                 if bent || other.stretch >= flat_fixed {
-                    least.look(moving, (Thing::Fixed(other.stretch), &other.shape), false);
+                    least.look(moving, (Thing::Fixed(other.stretch), &other.solid), false);
                 }
             }
         }
-        let arm = (Thing::Arm, &arm.shape, side);
-        least.look(arm, (clamp.thing, &clamp.shape), false);
+        let arm = (Thing::Arm, &arm.shape.into(), side);
+        least.look(arm, (clamp.thing, &clamp.shape.into()), false);
         for piece in shapes.fixed.iter().filter(|piece| piece.stretch >= flat_fixed) {
-            least.look(arm, (Thing::Fixed(piece.stretch), &piece.shape), false);
+            least.look(arm, (Thing::Fixed(piece.stretch), &piece.solid), false);
         }
         // The arc next to the zone may begin where the zone ends.
-        least.look_at_zone(&self.swing, (clamp.thing, &clamp.shape), false);
+        least.look_at_zone(&self.swing, (clamp.thing, &clamp.shape.into()), false);
         for piece in shapes.fixed.iter().filter(|piece| piece.stretch > flat_fixed) {
-            least.look_at_zone(&self.swing, (Thing::Fixed(piece.stretch), &piece.shape), false);
+            least.look_at_zone(&self.swing, (Thing::Fixed(piece.stretch), &piece.solid), false);
         }
         for piece in shapes.moving.iter().filter(|piece| piece.stretch > flat_moving) {
-            least.look_at_zone(&self.swing, (Thing::Moving(piece.stretch), &piece.shape), true);
+            least.look_at_zone(&self.swing, (Thing::Moving(piece.stretch), &piece.solid), true);
         }
     }
 }
@@ -169,9 +174,9 @@ pub fn cross(poses: [&Pose; 2], sections: [&Section; 2], apart: f64) -> Vec<Touc
     let mut least = Least::all();
     let shapes = poses.map(Pose::shapes);
     let bodies = |index: usize| {
-        let mut bodies: Vec<(Thing, Convex)> = vec![(Thing::Arm, sections[index].arm_body().shape)];
+        let mut bodies: Vec<(Thing, Solid)> = vec![(Thing::Arm, sections[index].arm_body().shape.into())];
         let pieces = shapes[index].moving.iter();
-        bodies.extend(pieces.map(|piece| (Thing::Moving(piece.stretch), piece.shape)));
+        bodies.extend(pieces.map(|piece| (Thing::Moving(piece.stretch), piece.solid.clone())));
         bodies
     };
     let sweeps = [Sweep::new(&poses[0].swing), Sweep::new(&poses[1].swing)];
@@ -179,7 +184,7 @@ pub fn cross(poses: [&Pose; 2], sections: [&Section; 2], apart: f64) -> Vec<Touc
     let [near, far] = [0, 1].map(bodies);
     for (index, moving) in [&near, &far].into_iter().enumerate() {
         let clamp = sections[1 - index].clamp(poses[1 - index].swing.thickness);
-        let clamp = clamp.shape.moved(&across);
+        let clamp = Solid::from(clamp.shape.moved(&across));
         for (thing, shape) in moving {
             least.look((*thing, shape, Mover::Side(&sweeps[index])), (Thing::Clamp, &clamp), false);
         }

@@ -1,7 +1,13 @@
-use crate::physics::collide::{Convex, Point};
+use crate::physics::collide::{Convex, Point, Solid};
 
 /// How far the polygons that cover an arc may stand out of it, m.
 pub const COVER: f64 = 2e-5;
+
+/// No rough cover goes over more of an arc than this, rad: beyond it, it would stand out too far to be of use.
+const ROUGH: f64 = std::f64::consts::FRAC_PI_3;
+
+/// More sectors no arc has.
+const MOST_SECTORS: u32 = 400;
 
 /// A stretch of the sheet on one side of the bend line, on the way outward.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,11 +27,11 @@ pub enum Form {
     Bent(f64, f64),
 }
 
-/// A convex piece of the sheet.
+/// A flat stretch of the sheet, or a part of an arc.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Piece {
     /// Its shape.
-    pub shape: Convex,
+    pub solid: Solid,
     /// The stretch it belongs to, by its place on the way outward.
     pub stretch: usize,
 }
@@ -35,9 +41,9 @@ pub fn chain(stretches: &[Stretch], thickness: f64, start: f64) -> Vec<Piece> {
     let mut pieces = Vec::new();
     let mut way = Way { middle: Point::new(start, thickness / 2.0), heading: 0.0, thickness };
     for (place, stretch) in stretches.iter().enumerate() {
-        let mut push = |shape| pieces.push(Piece { shape, stretch: place });
+        let mut push = |solid| pieces.push(Piece { solid, stretch: place });
         match stretch.form {
-            Form::Flat(length) if length > 0.0 => push(way.flat(length)),
+            Form::Flat(length) if length > 0.0 => push(way.flat(length).into()),
             Form::Flat(_) => {}
             Form::Bent(radius, angle) => way.bent(radius, angle, push),
         }
@@ -49,7 +55,7 @@ pub fn chain(stretches: &[Stretch], thickness: f64, start: f64) -> Vec<Piece> {
 pub fn arc(start: f64, thickness: f64, radius: f64, angle: f64) -> Vec<Convex> {
     let mut shapes = Vec::new();
     let mut way = Way { middle: Point::new(start, thickness / 2.0), heading: 0.0, thickness };
-    way.bent(radius, angle, |shape| shapes.push(shape));
+    way.bent(radius, angle, |part| shapes.extend_from_slice(part.shapes()));
     shapes
 }
 
@@ -72,8 +78,8 @@ impl Way {
     }
 
     /// An arc in sectors: two corners on the inside, and three that lie outside the outer face and touch it at both
-    /// ends. Neither face is cut short.
-    fn bent(&mut self, radius: f64, angle: f64, mut push: impl FnMut(Convex)) {
+    /// ends. Neither face is cut short. Neighbours have a rough cover in common: a sector like them, only wider.
+    fn bent(&mut self, radius: f64, angle: f64, mut push: impl FnMut(Solid)) {
         if angle.abs() < 1e-9 {
             return;
         }
@@ -81,28 +87,37 @@ impl Way {
         let outside = radius + self.thickness;
         let to_centre = Point::at_angle(self.heading).left();
         let centre = self.middle.along(to_centre, side * (radius + self.thickness / 2.0));
-        let sectors = sectors(outside, angle.abs());
-        let step = angle / f64::from(sectors);
-        let mitre = outside / libm::cos(step / 2.0);
         // From the centre outward, at the start of the arc.
         let first = self.heading - side * std::f64::consts::FRAC_PI_2;
-        let at = |turned: f64, distance: f64| centre.along(Point::at_angle(first + turned), distance);
-        for sector in 0..sectors {
-            let from = step * f64::from(sector);
-            let to = step * f64::from(sector + 1);
-            let mut corners = [
-                at(from, radius),
-                at(from, outside),
-                at(f64::midpoint(from, to), mitre),
-                at(to, outside),
-                at(to, radius),
-            ];
+        let spoke = |turned: f64| Point::at_angle(first + turned);
+        let sector = |from: Point, middle: Point, to: Point, mitre: f64| {
+            let corners = [(from, radius), (from, outside), (middle, mitre), (to, outside), (to, radius)];
+            let mut corners = corners.map(|(spoke, distance)| centre.along(spoke, distance));
             if side < 0.0 {
                 corners.reverse();
             }
-            push(Convex::new(corners));
+            Convex::new(corners)
+        };
+        let sectors = sectors(outside, angle.abs());
+        let step = angle / f64::from(sectors);
+        let mitre = |step: f64| outside / libm::cos(step / 2.0);
+        let fine_mitre = mitre(step);
+        let under_one = whole(ROUGH / step.abs()).clamp(1, sectors);
+        let mut at = spoke(0.0);
+        for start in (0..sectors).step_by(under_one as usize) {
+            let end = (start + under_one).min(sectors);
+            let from = at;
+            let fine = (start..end).map(|one| {
+                let (turned, to) = (step * f64::from(one), step * f64::from(one + 1));
+                let next = spoke(to);
+                sector(std::mem::replace(&mut at, next), spoke(f64::midpoint(turned, to)), next, fine_mitre)
+            });
+            let fine: Vec<Convex> = fine.collect();
+            let (turned, to) = (step * f64::from(start), step * f64::from(end));
+            let cover = sector(from, spoke(f64::midpoint(turned, to)), at, mitre(to - turned));
+            push(if fine.len() > 1 { Solid::covered(cover, fine) } else { cover.into() });
         }
-        self.middle = at(angle, radius + self.thickness / 2.0);
+        self.middle = centre.along(spoke(angle), radius + self.thickness / 2.0);
         self.heading += angle;
     }
 }
@@ -110,9 +125,12 @@ impl Way {
 /// How many sectors keep the cover within [`COVER`] on both faces.
 fn sectors(outside: f64, angle: f64) -> u32 {
     let half = libm::acos(outside / (outside + COVER)).max(0.01);
-    let count = libm::ceil(angle / (2.0 * half)).clamp(1.0, 400.0);
-    // In range by the clamp.
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 1 and 400")]
-    let count = count as u32;
+    whole(libm::ceil(angle / (2.0 * half))).clamp(1, MOST_SECTORS)
+}
+
+/// Rounded down, and [`MOST_SECTORS`] at most.
+fn whole(count: f64) -> u32 {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "it is clamped to what fits")]
+    let count = count.clamp(0.0, f64::from(MOST_SECTORS)) as u32;
     count
 }

@@ -23,8 +23,8 @@ impl Swing {
     /// `zone`, and the moving side goes on from there.
     pub fn motion(&self, angle: f64) -> Motion {
         let end = Point::new(self.zone / 2.0, self.neutral_height());
-        let now = self.zone_end(angle);
         let turn = Point::at_angle(angle);
+        let now = self.zone_end(angle, turn);
         let turned = Point::new(turn.x * end.x - turn.y * end.y, turn.y * end.x + turn.x * end.y);
         Motion { turn, shift: now.minus(turned), mirrored: false }
     }
@@ -63,13 +63,13 @@ impl Swing {
         (1.0 - self.neutral) * self.thickness
     }
 
-    fn zone_end(&self, angle: f64) -> Point {
+    /// `turn` is the unit vector at the angle.
+    fn zone_end(&self, angle: f64, turn: Point) -> Point {
         if angle < FLAT {
             return Point::new(self.zone / 2.0, self.neutral_height() + self.zone * angle / 2.0);
         }
         let radius = self.radius(angle) + self.neutral * self.thickness;
-        let x = radius * libm::sin(angle) - self.zone / 2.0;
-        Point::new(x, self.neutral_height() + radius * (1.0 - libm::cos(angle)))
+        Point::new(radius * turn.y - self.zone / 2.0, self.neutral_height() + radius * (1.0 - turn.x))
     }
 }
 
