@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use withy::library::{Depth, Memory, Places, Plan, check, load};
 use withy::model::{Direction, Recipe};
-use withy::plan::{blank, choose};
+use withy::plan::{Outline, blank, choose};
 
 const FILES: [(&str, &str); 6] = [
     ("stock/acrylic.withy", include_str!("../examples/stock/acrylic.withy")),
@@ -32,8 +32,9 @@ fn main() {
         let radii = vec![0.004; BENDS];
         let Ok(blank) = blank(&recipe.part, &radii) else { continue };
         let swings: Vec<f64> = recipe.part.bends.iter().map(|bend| bend.angle.value).collect();
-        let found = choose(&recipe, &blank, &swings);
-        let time = best(5, || choose(&recipe, &blank, &swings).is_ok());
+        let outline = Outline::new(&recipe, &blank, &swings);
+        let found = choose(&outline);
+        let time = best(5, || choose(&outline).is_ok());
         let what = match found {
             Ok(best) => format!("{:?}", best.counts),
             Err(_) => "no order".to_owned(),

@@ -1,12 +1,20 @@
-//! Gives the models of the physics a version: a digest of the source they are made of. Solved bends that are kept
-//! between runs carry it, so that none outlives the model that solved it.
+//! Gives the models a version: a digest of the source they are made of. Solved bends and orders that are kept between
+//! runs carry it, so that none outlives the model that solved it.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-/// What a solved bend depends on besides its inputs: the models, the quantities they take, what is asked of them, and
-/// the functions they call.
-const SOURCES: [&str; 5] = ["src/physics", "src/units", "src/plan/thermal.rs", "src/plan/memo.rs", "Cargo.lock"];
+/// What a solved bend or order depends on besides its inputs: the models, the quantities they take, what is asked of
+/// them, and the functions they call.
+const SOURCES: [&str; 7] = [
+    "src/physics",
+    "src/units",
+    "src/model/recipe.rs",
+    "src/plan/memo.rs",
+    "src/plan/order",
+    "src/plan/thermal.rs",
+    "Cargo.lock",
+];
 
 fn main() {
     let mut files = BTreeSet::new();

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use withy::library::{Plan, compile};
 use withy::model::{Direction, FenceSide, Order, Recipe};
-use withy::plan::{Blank, Change, Choice, Counts, Lay, NoOrder, blank, choose};
+use withy::plan::{Blank, Change, Choice, Counts, Lay, NoOrder, Outline, blank, choose};
 
 use crate::common::{checked, deep, examples, memory};
 use crate::dice::Dice;
@@ -31,7 +31,7 @@ impl Brute<'_> {
         if let Some(known) = self.poses.get(&key) {
             return *known;
         }
-        let lay = Lay::new(self.recipe, self.blank, choice, made, self.swings[choice.bend]);
+        let lay = Lay::new(&Outline::new(self.recipe, self.blank, self.swings), choice, made);
         let impossible = lay.short_of_grip.is_some() || lay.fence_out_of_reach;
         let fence = lay.fence;
         // With the sheet at the worst of its expected, least and greatest thickness.
@@ -98,7 +98,7 @@ fn brute(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Option<Counts> {
 /// Holds the search against trying everything; whether there is an order.
 fn compare(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> bool {
     let tried = brute(recipe, blank, swings);
-    match choose(recipe, blank, swings) {
+    match choose(&Outline::new(recipe, blank, swings)) {
         Ok(best) => {
             assert_eq!(tried, Some(best.counts), "{:?}", best.choices);
             let mut bends: Vec<usize> = best.choices.iter().map(|choice| choice.bend).collect();
@@ -221,7 +221,7 @@ fn a_computed_order_is_planned_as_it_was_counted() {
     assert_eq!(checked.findings, []);
     let Some(Plan::Recipe(plan)) = &checked.made[0].plan else { panic!("no plan") };
     assert!(matches!(plan.recipe.order, Order::Computed(_)) && plan.handling.computed);
-    let best = choose(&plan.recipe, &plan.blank, &swings(&plan.recipe)).unwrap();
+    let best = choose(&Outline::new(&plan.recipe, &plan.blank, &swings(&plan.recipe))).unwrap();
     let count = |change: Change| plan.steps.iter().filter(|step| step.changes.contains(&change)).count();
     let counted = [best.counts.turn_overs, best.counts.swing_changes, best.counts.fence_changes];
     let planned = [Change::TurnOver, Change::Swing, Change::Fence].map(count);

@@ -1,4 +1,4 @@
-//! What makes a long check bearable: solved bends from earlier runs, and a bar that shows how far it has come.
+//! What makes a long check bearable: solved bends and orders from earlier runs, and a bar that shows how far it has come.
 
 use std::io::IsTerminal;
 use std::sync::OnceLock;
@@ -18,7 +18,7 @@ pub struct Aids {
 }
 
 impl Aids {
-    /// With the user's folder of solved bends, unless there is to be none.
+    /// With the user's folder of solved bends and orders, unless there is to be none.
     pub fn new(no_cache: bool) -> Self {
         let cache = if no_cache { CacheFolder::none() } else { CacheFolder::of_user() };
         // Only ever on standard error, and only if somebody may be looking.

@@ -1,4 +1,4 @@
-//! The folder in which solved bends are kept between runs. It may be deleted at any time.
+//! The folder in which solved bends and orders are kept between runs. It may be deleted at any time.
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -13,7 +13,7 @@ const VARIABLE: &str = "WITHY_CACHE";
 /// [`MOST_IN_FOLDER`]: of about 2 kB each, 130 MB in all.
 const MOST_IN_FOLDER: usize = 256;
 
-/// A folder of solved bends, shared by any number of runs at once: each file is written elsewhere and put in place
+/// A folder of solved bends and orders, shared by any number of runs at once: each file is written elsewhere and put in place
 /// whole, and whatever is found is checked by who asked for it. That nothing can be kept is no fault.
 ///
 /// What other versions of the models have kept goes as soon as this one keeps its first bend. Where a folder is full, the

@@ -11,7 +11,7 @@ use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Builder, Recipe};
 use crate::names::{Decl, DeclId, Names, cycles, resolve};
 use crate::plan::{
-    BatchPlan, DeadEnd, NoOrder, NoStore, PlanFigures, Planned, Progress, RecipePlan, Store, Thermals, Wanted,
+    BatchPlan, DeadEnd, NoOrder, NoStore, PlanFigures, Planned, Progress, Recent, RecipePlan, Store, Thermals, Wanted,
     expectations, expectations_by_kind, plan_batch, plan_recipe,
 };
 use crate::report::{Class, Diagnostic, sorted};
@@ -210,6 +210,7 @@ fn plan_all<'n, 't: 'n>(
             runs.map(|run| Wanted { recipe: &run.recipe, lot: run.lot.as_ref() }).collect()
         }
     });
+    let store = Recent::before(aid.store);
     let mut thermals = Thermals::default();
     thermals.solve_all(&wanted.collect::<Vec<_>>(), aid.store, aid.progress);
     let planned = |(thermals, checker): &mut (Thermals, Checker<'n, 't>), pending: &Pending<'_, 't>| {
@@ -217,7 +218,7 @@ fn plan_all<'n, 't: 'n>(
             return (Outcome::Batch { plan: None, findings: Vec::new() }, Found::default());
         }
         let decl = pending.decl;
-        let (mut outcome, faults) = plan(&pending.work.subject, thermals);
+        let (mut outcome, faults) = plan(&pending.work.subject, thermals, &store);
         let (Outcome::Recipe { plan, findings, .. } | Outcome::Batch { plan, findings }) = &mut outcome;
         let size = plan.as_ref().and_then(|plan| image_size(files, &decl.name, plan));
         let large =
@@ -237,11 +238,11 @@ fn plan_all<'n, 't: 'n>(
     pending.par_iter().map_init(|| (thermals.clone(), checker()), planned).collect()
 }
 
-fn plan(subject: &Subject, thermals: &mut Thermals) -> (Outcome, Vec<Diagnostic>) {
+fn plan(subject: &Subject, thermals: &mut Thermals, store: &dyn Store) -> (Outcome, Vec<Diagnostic>) {
     match subject {
         Subject::Recipe(None) => (Outcome::Recipe { plan: None, no_order: None, findings: Vec::new() }, Vec::new()),
         Subject::Recipe(Some(recipe)) => {
-            let Planned { plan, windows, electric, no_order, faults } = plan_recipe(recipe, None, thermals);
+            let Planned { plan, windows, electric, no_order, faults } = plan_recipe(recipe, None, thermals, store);
             let findings = lint::check_recipe(RecipeView {
                 recipe,
                 plan: plan.as_ref(),
@@ -254,7 +255,7 @@ fn plan(subject: &Subject, thermals: &mut Thermals) -> (Outcome, Vec<Diagnostic>
             (Outcome::Recipe { plan, no_order, findings }, faults)
         }
         Subject::Batch(batch) => {
-            let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals));
+            let (plan, faults) = batch.as_ref().map_or((None, Vec::new()), |batch| plan_batch(batch, thermals, store));
             let findings = batch.iter().flat_map(|batch| lint::check_batch(batch, plan.as_ref())).collect();
             (Outcome::Batch { plan: plan.map(|plan| Plan::Batch(Box::new(plan))), findings }, faults)
         }

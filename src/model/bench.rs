@@ -79,12 +79,6 @@ impl Fence {
     pub fn thickness(&self) -> f64 {
         self.thickness.as_ref().map_or(Self::ASSUMED.1, |given| given.value.high())
     }
-
-    /// The distance in whole steps that is next to a distance, m.
-    pub fn set(&self, distance: f64) -> f64 {
-        let step = self.reads.value;
-        libm::round(distance / step) * step
-    }
 }
 
 /// The bar that holds the fixed side.

@@ -49,7 +49,7 @@ pub enum SetTime {
 }
 
 /// Which end of the profile is pushed against the fence.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum FenceSide {
     /// Its start.
     Front,

@@ -11,7 +11,6 @@ mod heat_rows;
 mod hot_wire;
 mod memo;
 mod order;
-mod pose;
 mod recipe;
 pub mod schedule;
 mod steps;
@@ -29,12 +28,11 @@ pub use expect::{expectations, expectations_by_kind};
 pub use figures::PlanFigures;
 pub use heat_rows::{BendRows, HeatRows, heat_rows};
 pub use hot_wire::{HotWire, Taut, hot_wire};
-pub use memo::{MODEL, NoStore, Store};
+pub use memo::{MODEL, NoStore, Recent, Store};
 pub use order::{
-    BestOrder, Blocked, Choice, Counts, Dead, DeadEnd, Found, Handling, LaidIn, Lay, NoOrder, Obstacle, Rules,
+    BestOrder, Blocked, Choice, Counts, Dead, DeadEnd, Found, Handling, LaidIn, Lay, NoOrder, Obstacle, Outline, Rules,
     choice_words, choose, end_word, millimetres, search, touch_words,
 };
-pub use pose::Extent;
 pub use recipe::{BatchPlan, BendPlan, Planned, RecipePlan, RunPlan, plan_batch, plan_recipe};
 pub use steps::{Action, Change, Step};
 pub use study::{Ends, Studies, Study, Trace};

@@ -1,10 +1,11 @@
 use std::collections::BTreeMap;
 
-use crate::model::{Batch, Direction, FenceSide, Heat, Level, Lot, Order, Radius, Recipe, SetTime};
+use crate::model::{Batch, FenceSide, Heat, Level, Lot, Order, Radius, Recipe, SetTime};
 use crate::names::DeclId;
 use crate::plan::blank::{Blank, blank};
 use crate::plan::electric::Electric;
-use crate::plan::order::{Choice, Handling, Lay, NoOrder, choose, handling, usual_side};
+use crate::plan::memo::{Store, recall};
+use crate::plan::order::{Choice, Handling, Lay, NoOrder, Outline, judge};
 use crate::plan::schedule::{Job, PRESS, Purpose, Schedule, Task, at_once, heats, schedule};
 use crate::plan::steps::{Action, Change, Step};
 use crate::plan::thermal::{Thermal, ThermalProblem, computed_set, needs_window};
@@ -108,8 +109,8 @@ pub struct Planned {
     pub faults: Vec<Diagnostic>,
 }
 
-/// Plans a recipe, with sheet from a lot where one is given.
-pub fn plan_recipe(recipe: &Recipe, lot: Option<&Lot>, thermals: &mut Thermals) -> Planned {
+/// Plans a recipe, with sheet from a lot where one is given. Orders that a store has kept are taken from there.
+pub fn plan_recipe(recipe: &Recipe, lot: Option<&Lot>, thermals: &mut Thermals, store: &dyn Store) -> Planned {
     let mut faults = Vec::new();
     let drawn: Vec<Option<Electric>> =
         (0..recipe.bends.len()).map(|bend| drawn(recipe, bend, thermals, &mut faults)).collect();
@@ -119,7 +120,7 @@ pub fn plan_recipe(recipe: &Recipe, lot: Option<&Lot>, thermals: &mut Thermals) 
         .map(|(bend, drawn)| window(recipe, bend, drawn.as_ref()?, lot, thermals, &mut faults))
         .collect();
     let mut no_order = None;
-    let plan = with_windows(recipe, drawn.clone(), &windows, &mut faults, &mut no_order);
+    let plan = with_windows(recipe, drawn.clone(), &windows, store, &mut faults, &mut no_order);
     Planned { plan, windows, electric: drawn, no_order, faults }
 }
 
@@ -127,6 +128,7 @@ fn with_windows(
     recipe: &Recipe,
     drawn: Vec<Option<Electric>>,
     windows: &[Option<Thermal>],
+    store: &dyn Store,
     faults: &mut Vec<Diagnostic>,
     no_order: &mut Option<NoOrder>,
 ) -> Option<RecipePlan> {
@@ -140,23 +142,26 @@ fn with_windows(
         blank(&recipe.part, &radii).map_err(|problem| faults.push(wording::no_blank(&recipe.part, &problem))).ok()
     });
     let swings = swings(recipe);
-    let order = blank.as_ref().and_then(|blank| match &recipe.order {
-        Order::Given(given) => Some(given_order(recipe, blank, &given.value, &swings)),
-        Order::Computed(span) => computed_order(recipe, blank, &swings)
-            .map_err(|why| match why {
-                NoOrder::TooMany => faults.push(wording::too_many_bends(*span, recipe)),
-                none @ NoOrder::None(..) => *no_order = Some(none),
-            })
-            .ok(),
+    let outline = blank.as_ref().map(|blank| Outline::new(recipe, blank, &swings));
+    let order = outline.as_ref().and_then(|outline| {
+        let (given, span) = match &recipe.order {
+            Order::Given(given) => (Some(given.value.as_slice()), given.span),
+            Order::Computed(span) => (None, *span),
+        };
+        let judged = recall(store, "order", &(outline, given), || judge(outline, given)).map_err(|why| match why {
+            NoOrder::TooMany => faults.push(wording::too_many_bends(span, recipe)),
+            none @ NoOrder::None(..) => *no_order = Some(none),
+        });
+        judged.ok()
     });
     let times: Option<Vec<_>> =
         (0..recipe.bends.len()).map(|bend| times(recipe, bend, windows[bend].as_ref())).collect();
     let drawn: Option<Vec<_>> = drawn.into_iter().collect();
     faults.extend(never_sets(recipe, windows));
     faults.extend(check_swings(recipe, &swings));
-    let (blank, handling, times, drawn) = (blank?, order?, times?, drawn?);
+    let (blank, outline, handling, times, drawn) = (blank?, outline?, order?, times?, drawn?);
     let order = &handling.order;
-    let mut bends = bends(recipe, &blank, &handling, &swings, times, drawn, windows);
+    let mut bends = bends(&outline, &handling, times, drawn, windows);
     hold_together(&mut bends, order);
     faults.extend(check_places(recipe, &blank, order));
     if !faults.is_empty() {
@@ -188,10 +193,10 @@ fn with_windows(
 }
 
 /// Plans a batch over all lanes, each run with the sheet of its lot.
-pub fn plan_batch(batch: &Batch, thermals: &mut Thermals) -> (Option<BatchPlan>, Vec<Diagnostic>) {
+pub fn plan_batch(batch: &Batch, thermals: &mut Thermals, store: &dyn Store) -> (Option<BatchPlan>, Vec<Diagnostic>) {
     let mut plans = Vec::new();
     for run in &batch.runs {
-        let planned = plan_recipe(&run.recipe, run.lot.as_ref(), thermals);
+        let planned = plan_recipe(&run.recipe, run.lot.as_ref(), thermals, store);
         // Without a lot, what is wrong with the recipe is reported where it stands.
         let Some(plan) = planned.plan else {
             let faults = if run.lot.is_some() { planned.faults } else { Vec::new() };
@@ -307,34 +312,9 @@ fn swings(recipe: &Recipe) -> Vec<f64> {
     bends.map(|(settings, bend)| settings.swing.map_or(bend.angle.value + springback, |given| given.value)).collect()
 }
 
-fn given_order(recipe: &Recipe, blank: &Blank, order: &[Vec<usize>], swings: &[f64]) -> Handling {
-    let mut sides = vec![FenceSide::Front; recipe.bends.len()];
-    let mut made: Vec<usize> = Vec::new();
-    for group in order {
-        for &bend in group {
-            let given = recipe.bends[bend].fence.map(|given| given.value);
-            sides[bend] = given.unwrap_or_else(|| usual_side(recipe, blank, bend, &made, swings[bend]));
-        }
-        made.extend(group);
-    }
-    handling(recipe, blank, order, &sides, swings, false)
-}
-
-fn computed_order(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<Handling, NoOrder> {
-    let best = choose(recipe, blank, swings)?;
-    let order: Vec<Vec<usize>> = best.choices.iter().map(|choice| vec![choice.bend]).collect();
-    let mut sides = vec![FenceSide::Front; recipe.bends.len()];
-    for Choice { bend, side } in best.choices {
-        sides[bend] = side;
-    }
-    Ok(handling(recipe, blank, &order, &sides, swings, true))
-}
-
 fn bends(
-    recipe: &Recipe,
-    blank: &Blank,
+    outline: &Outline,
     handling: &Handling,
-    swings: &[f64],
     times: Vec<(Vec<Level>, f64)>,
     drawn: Vec<Electric>,
     windows: &[Option<Thermal>],
@@ -352,10 +332,10 @@ fn bends(
             BendPlan {
                 heat,
                 set,
-                swing: swings[bend],
-                fence: Lay::new(recipe, blank, Choice { bend, side }, &made, swings[bend]).fence,
+                swing: outline.bends[bend].swing,
+                fence: Lay::new(outline, Choice { bend, side }, &made).fence,
                 side,
-                turned_over: recipe.part.bends[bend].direction == Direction::Down,
+                turned_over: outline.bends[bend].down,
                 electric,
                 thermal: windows[bend].clone(),
             }

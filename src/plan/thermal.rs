@@ -16,6 +16,9 @@ use crate::physics::{Fault, Known, circuit, coupling};
 use crate::plan::electric::{Electric, ElectricProblem, alloy};
 use crate::units::Bounded;
 
+/// What a bend was solved to.
+pub(super) type Solved = Result<Thermal, Fault>;
+
 /// The window of one bend, and what was made of it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Thermal {

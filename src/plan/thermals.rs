@@ -10,8 +10,8 @@ use crate::model::{Heater, Lot, Recipe};
 use crate::names::DeclId;
 use crate::physics::section::Solver;
 use crate::plan::electric::{Electric, ElectricProblem, electric};
-use crate::plan::memo::{NoStore, Solved, Store, name, pack, unpack};
-use crate::plan::thermal::{Setup, Thermal, ThermalProblem};
+use crate::plan::memo::{NoStore, Store, recall};
+use crate::plan::thermal::{Setup, Solved, Thermal, ThermalProblem};
 
 /// Hears how far a long computation has come.
 pub trait Progress: Sync {
@@ -83,7 +83,7 @@ impl Thermals {
             .collect::<Vec<_>>()
             .into_par_iter()
             .map_init(Solver::default, |solver, (key, setup)| {
-                let solved = progress.is_wanted().then(|| recall(setup, &key, solver, store))?;
+                let solved = progress.is_wanted().then(|| solution(setup, &key, solver, store))?;
                 progress.solved(done.fetch_add(1, Ordering::Relaxed) + 1, of);
                 Some((key, solved))
             })
@@ -112,7 +112,7 @@ impl Thermals {
         if let Some(known) = self.shared.get(&key).or_else(|| self.own.get(&key)) {
             return known.clone();
         }
-        let solved = recall(setup, &key, &mut self.solver, &NoStore).map_err(ThermalProblem::Physics);
+        let solved = solution(setup, &key, &mut self.solver, &NoStore).map_err(ThermalProblem::Physics);
         self.own.insert(key, solved.clone());
         solved
     }
@@ -135,14 +135,6 @@ fn setups(wanted: &Wanted<'_>, drawn: &Drawn) -> Vec<(Vec<u64>, Setup)> {
 }
 
 /// The solution of a bend: what was kept for exactly these inputs, else computed, and kept.
-fn recall(setup: Setup, key: &[u64], solver: &mut Solver, store: &dyn Store) -> Solved {
-    let name = name(key);
-    if let Some(solved) = store.find(&name).and_then(|bytes| unpack(&bytes, key)) {
-        return solved;
-    }
-    let solved = setup.solve(solver);
-    if let Some(bytes) = pack(key, &solved) {
-        store.keep(&name, &bytes);
-    }
-    solved
+fn solution(setup: Setup, key: &[u64], solver: &mut Solver, store: &dyn Store) -> Solved {
+    recall(store, "bend", &key, || setup.solve(solver))
 }

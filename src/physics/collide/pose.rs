@@ -1,10 +1,12 @@
+use serde::{Deserialize, Serialize};
+
 use crate::physics::collide::least::Least;
 use crate::physics::collide::mover::{Mover, Sweep};
 use crate::physics::collide::sheet::Form;
 use crate::physics::collide::{Body, Convex, Motion, Piece, Section, Solid, Stretch, Swing, Thing, Touch, chain};
 
 /// A sheet in the bench, some bends made and others not, while one bend is made.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Pose {
     /// The bend that is made.
     pub swing: Swing,

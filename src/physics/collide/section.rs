@@ -1,7 +1,9 @@
+use serde::{Deserialize, Serialize};
+
 use crate::physics::collide::{Convex, Thing};
 
 /// The cross-section of a bench at one arm, m.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Section {
     /// How far the base reaches back from the bend line.
     pub back: f64,
@@ -28,7 +30,7 @@ pub struct Section {
 }
 
 /// The fence: a bar on the base, behind the sheet.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Stop {
     /// From the sheet's bend line to the face that the sheet is pushed against.
     pub at: f64,
@@ -39,7 +41,7 @@ pub struct Stop {
 }
 
 /// A line above the sheet: its shield's opening lies on the sheet while it heats, and it is taken away for the swing.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Above {
     /// Opening across the line.
     pub opening: f64,

@@ -1,3 +1,5 @@
+use serde::{Deserialize, Serialize};
+
 use crate::physics::collide::{Convex, Point, Solid};
 
 /// How far the polygons that cover an arc may stand out of it, m.
@@ -10,7 +12,7 @@ const ROUGH: f64 = std::f64::consts::FRAC_PI_3;
 const MOST_SECTORS: u32 = 400;
 
 /// A stretch of the sheet on one side of the bend line, on the way outward.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Stretch {
     /// What it is called by whoever asks: a leg or a bend.
     pub name: usize,
@@ -19,7 +21,7 @@ pub struct Stretch {
 }
 
 /// What a stretch looks like.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Form {
     /// As long as this, m; also a bend that is still to come.
     Flat(f64),

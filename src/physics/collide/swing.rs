@@ -1,3 +1,5 @@
+use serde::{Deserialize, Serialize};
+
 use crate::physics::collide::sheet::arc;
 use crate::physics::collide::{Convex, Motion, Point};
 
@@ -6,7 +8,7 @@ const FLAT: f64 = 1e-6;
 
 /// How the moving side goes up: the heated zone keeps its length along the neutral line and is evenly curved at each
 /// moment, and the rest follows it.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Swing {
     /// Thickness of the sheet, m.
     pub thickness: f64,

@@ -1,10 +1,12 @@
+use serde::{Deserialize, Serialize};
+
 /// Within this a contact is grazing, m: closer than bench, sheet and hands are known (common practice, no source).
 pub const GRAZING: f64 = 2e-4;
 /// A least gap is found to within this, m; nothing deeper than it is missed between two moments of a swing.
 pub const RESOLUTION: f64 = 2e-5;
 
 /// What can touch.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Thing {
     /// The bend that is being made.
     Zone,
@@ -25,7 +27,7 @@ pub enum Thing {
 }
 
 /// Two things that come closer than they may.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Touch {
     /// The one that moves, or the sheet.
     pub first: Thing,

@@ -2,16 +2,17 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{Direction, FenceSide, Recipe, Sheet};
+use serde::{Deserialize, Serialize};
+
+use crate::model::FenceSide;
 use crate::physics::collide::{Touch, cross};
-use crate::plan::Blank;
-use crate::plan::order::{Choice, Counts, Found, Lay, Obstacle, Rules, search};
+use crate::plan::order::{Choice, Counts, Found, Lay, Obstacle, Outline, Rules, search};
 
 /// So many dead ends are told and drawn.
 const MOST_TOLD: usize = 12;
 
 /// How one bend of an order is laid in.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct LaidIn {
     /// The bend, by its number in the profile.
     pub bend: usize,
@@ -26,7 +27,7 @@ pub struct LaidIn {
 }
 
 /// The order of a recipe as it is made.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Handling {
     /// The groups of bends, in order.
     pub order: Vec<Vec<usize>>,
@@ -41,7 +42,7 @@ pub struct Handling {
 }
 
 /// The best order there is.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct BestOrder {
     /// Bends and clamped sides, in order.
     pub choices: Vec<Choice>,
@@ -50,7 +51,7 @@ pub struct BestOrder {
 }
 
 /// Why no order was found.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub enum NoOrder {
     /// There is none: where every way ends. Of many ends, those with the most bends made; and how many there are.
     None(Vec<DeadEnd>, usize),
@@ -59,7 +60,7 @@ pub enum NoOrder {
 }
 
 /// Where a way ends.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct DeadEnd {
     /// What is made by then.
     pub made: Vec<Choice>,
@@ -68,19 +69,19 @@ pub struct DeadEnd {
 }
 
 /// What stands in the way of a bend as it is laid in, first of all; with `grazing` also what only grazes.
-fn obstacle(lay: &Lay, sheet: &Sheet, grazing: bool) -> Option<Obstacle> {
+fn obstacle(lay: &Lay, outline: &Outline, grazing: bool) -> Option<Obstacle> {
     if let Some(lacks) = lay.short_of_grip {
         return Some(Obstacle::Grip(lacks));
     }
     if lay.fence_out_of_reach {
         return Some(Obstacle::Fence(lay.fence));
     }
-    lay.first_touch(sheet, grazing).map(|(_, touch)| Obstacle::Touch(touch))
+    lay.first_touch(outline, grazing).map(|(_, touch)| Obstacle::Touch(touch))
 }
 
 /// The longer side of a bend.
-fn longer(blank: &Blank, bend: usize) -> FenceSide {
-    if 2.0 * blank.lines[bend].from_start >= blank.length.nominal() { FenceSide::Front } else { FenceSide::Back }
+fn longer(outline: &Outline, bend: usize) -> FenceSide {
+    if 2.0 * outline.bends[bend].from_start >= outline.length { FenceSide::Front } else { FenceSide::Back }
 }
 
 fn other(side: FenceSide) -> FenceSide {
@@ -88,33 +89,34 @@ fn other(side: FenceSide) -> FenceSide {
 }
 
 /// The side that is clamped where nothing is said: the longer one, unless only the other can be.
-pub fn usual_side(recipe: &Recipe, blank: &Blank, bend: usize, made: &[usize], swing: f64) -> FenceSide {
-    let side = longer(blank, bend);
+fn usual_side(outline: &Outline, bend: usize, made: &[usize]) -> FenceSide {
+    let side = longer(outline, bend);
     let free = |side: FenceSide| {
-        let lay = Lay::new(recipe, blank, Choice { bend, side }, made, swing);
-        obstacle(&lay, &recipe.part.sheet, false).is_none()
+        let lay = Lay::new(outline, Choice { bend, side }, made);
+        obstacle(&lay, outline, false).is_none()
     };
     if !free(side) && free(other(side)) { other(side) } else { side }
 }
 
-fn rules(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Rules {
-    let mut sorted: Vec<f64> = swings.to_vec();
+fn rules(outline: &Outline) -> Rules {
+    let bends = &outline.bends;
+    let mut sorted: Vec<f64> = bends.iter().map(|bend| bend.swing).collect();
     sorted.sort_by(f64::total_cmp);
     // Swings that no stop tells apart are one.
     let class = |swing: f64| sorted.iter().filter(|other| **other < swing - 1e-6).count();
     Rules {
-        turned_over: recipe.part.bends.iter().map(|bend| bend.direction == Direction::Down).collect(),
-        arm: recipe.bends.iter().map(|settings| settings.arm).collect(),
-        swing: swings.iter().map(|swing| class(*swing)).collect(),
-        side: recipe.bends.iter().map(|settings| settings.fence.map(|given| given.value)).collect(),
-        longer: (0..recipe.bends.len()).map(|bend| longer(blank, bend)).collect(),
-        fence_step: recipe.bench.fence.reads.value / 2.0,
+        turned_over: bends.iter().map(|bend| bend.down).collect(),
+        arm: bends.iter().map(|bend| bend.arm).collect(),
+        swing: bends.iter().map(|bend| class(bend.swing)).collect(),
+        side: bends.iter().map(|bend| bend.side).collect(),
+        longer: (0..bends.len()).map(|bend| longer(outline, bend)).collect(),
+        fence_step: outline.bench.fence.reads / 2.0,
     }
 }
 
 /// The best order; one that only grazes is taken where there is no other.
-pub fn choose(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<BestOrder, NoOrder> {
-    let rules = rules(recipe, blank, swings);
+pub fn choose(outline: &Outline) -> Result<BestOrder, NoOrder> {
+    let rules = rules(outline);
     // What was looked at once is known for the second look, but for what only grazed.
     let mut known: BTreeMap<(Vec<usize>, usize, bool), Result<f64, Obstacle>> = BTreeMap::new();
     let mut look = |grazing: bool| {
@@ -125,8 +127,8 @@ pub fn choose(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<BestOrde
                 Some(known) => return *known,
                 None => {}
             }
-            let lay = Lay::new(recipe, blank, choice, made, swings[choice.bend]);
-            let found = obstacle(&lay, &recipe.part.sheet, grazing).map_or(Ok(lay.fence), Err);
+            let lay = Lay::new(outline, choice, made);
+            let found = obstacle(&lay, outline, grazing).map_or(Ok(lay.fence), Err);
             known.insert(key, found);
             found
         })
@@ -143,10 +145,10 @@ pub fn choose(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<BestOrde
             let told = dead.into_iter().take(MOST_TOLD).map(|dead| {
                 let made: Vec<usize> = dead.made.iter().map(|choice| choice.bend).collect();
                 let shapes = |choice: Choice, obstacle: &Obstacle| {
-                    let lay = Lay::new(recipe, blank, choice, &made, swings[choice.bend]);
+                    let lay = Lay::new(outline, choice, &made);
                     // Drawn is the sheet that is in the way.
                     match obstacle {
-                        Obstacle::Touch(_) => lay.first_touch(&recipe.part.sheet, false).map_or(lay, |(lay, _)| lay),
+                        Obstacle::Touch(_) => lay.first_touch(outline, false).map_or(lay, |(lay, _)| lay),
                         _ => lay,
                     }
                 };
@@ -161,16 +163,30 @@ pub fn choose(recipe: &Recipe, blank: &Blank, swings: &[f64]) -> Result<BestOrde
     }
 }
 
+/// How the bends of a recipe are laid in: in the order that is given, else in the best one.
+pub fn judge(outline: &Outline, given: Option<&[Vec<usize>]>) -> Result<Handling, NoOrder> {
+    let mut sides = vec![FenceSide::Front; outline.bends.len()];
+    let Some(order) = given else {
+        let best = choose(outline)?;
+        let order: Vec<Vec<usize>> = best.choices.iter().map(|choice| vec![choice.bend]).collect();
+        for Choice { bend, side } in best.choices {
+            sides[bend] = side;
+        }
+        return Ok(handling(outline, &order, &sides, true));
+    };
+    let mut made: Vec<usize> = Vec::new();
+    for group in order {
+        for &bend in group {
+            sides[bend] = outline.bends[bend].side.unwrap_or_else(|| usual_side(outline, bend, &made));
+        }
+        made.extend(group);
+    }
+    Ok(handling(outline, order, &sides, false))
+}
+
 /// An order held against shapes, each bend with its clamped side. Two bends at once are made back to back, whatever
 /// their sides: what lies between them is fixed.
-pub fn handling(
-    recipe: &Recipe,
-    blank: &Blank,
-    order: &[Vec<usize>],
-    sides: &[FenceSide],
-    swings: &[f64],
-    computed: bool,
-) -> Handling {
+fn handling(outline: &Outline, order: &[Vec<usize>], sides: &[FenceSide], computed: bool) -> Handling {
     let mut made: Vec<usize> = Vec::new();
     let mut poses = Vec::new();
     for group in order {
@@ -185,24 +201,25 @@ pub fn handling(
                     _ => sides[bend],
                 };
                 let choice = Choice { bend, side };
-                (choice, Lay::new(recipe, blank, choice, &made, swings[bend]))
+                (choice, Lay::new(outline, choice, &made))
             })
             .collect();
         let mut with = match laid.as_slice() {
             [(first, near), (second, far)] => {
-                let apart = (blank.lines[first.bend].from_start - blank.lines[second.bend].from_start).abs();
+                let line = |choice: &Choice| outline.bends[choice.bend].from_start;
+                let apart = (line(first) - line(second)).abs();
                 let touches = cross([&near.pose, &far.pose], [&near.section, &far.section], apart);
                 Some((second.bend, touches))
             }
             _ => None,
         };
         for (choice, lay) in laid {
-            let (lay, touches) = lay.worst(&recipe.part.sheet);
+            let (lay, touches) = lay.worst(outline);
             poses.push(LaidIn { bend: choice.bend, side: choice.side, lay, touches, with: with.take() });
         }
         made.extend(group);
     }
     let single = order.len() > 1 && order.iter().all(|group| group.len() == 1);
-    let best = if single && !computed { choose(recipe, blank, swings).ok() } else { None };
+    let best = if single && !computed { choose(outline).ok() } else { None };
     Handling { order: order.to_vec(), sides: sides.to_vec(), computed, poses, best }
 }

@@ -1,12 +1,14 @@
 //! What stands in the way of a bend, and how it is said.
 
+use serde::{Deserialize, Serialize};
+
 use crate::model::{FenceSide, Recipe};
 use crate::physics::collide::{Thing, Touch};
 use crate::plan::order::{Choice, Lay, Names};
 use crate::units::{Kind, Unit, preferred_unit, show_rounded};
 
 /// Why a bend cannot be made as it is laid in.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Obstacle {
     /// The flat side is too short to be clamped, by so much, m.
     Grip(f64),

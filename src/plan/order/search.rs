@@ -3,6 +3,8 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
 
+use serde::{Deserialize, Serialize};
+
 use crate::model::FenceSide;
 
 /// After this many poses the search gives up: enough to look at everything for parts of twelve bends.
@@ -12,7 +14,7 @@ type Made = u64;
 
 /// What is done between the bends of an order; fewest first, in this sequence. Time needs no place of its own: all
 /// orders heat and set alike, so it follows from the other three.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Counts {
     /// The sheet is turned over.
     pub turn_overs: u32,
@@ -25,7 +27,7 @@ pub struct Counts {
 }
 
 /// One bend of an order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Choice {
     /// The bend, by its number in the profile.
     pub bend: usize,

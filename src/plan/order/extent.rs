@@ -2,15 +2,8 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use crate::model::{Direction, FenceSide, Part};
-use crate::plan::Blank;
-
-/// How far the fixed side reaches back from the bend line, m.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Extent {
-    /// The farthest point from the bend line that the fence can touch: where its face stands.
-    pub back: f64,
-}
+use crate::model::FenceSide;
+use crate::plan::order::Outline;
 
 /// A point and a direction on the way along the middle of the sheet; x grows away from the bend line, y from the base.
 #[derive(Clone, Copy)]
@@ -28,36 +21,37 @@ struct Walk {
 /// Rounding must not put the sheet's lower face below the base.
 const LEVEL: f64 = 1e-9;
 
-/// How far the fixed side reaches when bend `bend` is about to be made and those in `made` are done.
+/// How far the fixed side reaches back, m: where the fence's face stands when bend `bend` is about to be made and those
+/// in `made` are done.
 ///
 /// The way along the middle of the sheet is followed from the bend line: straight stretches at full length, made
 /// bends as arcs of the radius `r + h/2`, bends to come as flat stretches of their arc. Of both faces and the cut edge
-/// the farthest point counts that lies no higher than the fence, whose height is `fence`, and not below the base.
-pub fn extent(part: &Part, blank: &Blank, bend: usize, made: &[usize], side: FenceSide, fence: f64) -> Extent {
-    let half = part.sheet.thickness.value.nominal() / 2.0;
-    let mut walk = Walk { x: blank.lines[bend].arc.nominal() / 2.0, y: half, heading: 0.0, farthest: 0.0, half, fence };
-    let own_way_up = part.bends[bend].direction == Direction::Up;
+/// the farthest point counts that lies no higher than the fence and not below the base.
+pub fn back(outline: &Outline, bend: usize, made: &[usize], side: FenceSide) -> f64 {
+    let half = outline.thickness / 2.0;
+    let fence = outline.bench.fence.height;
+    let own = &outline.bends[bend];
+    let mut walk = Walk { x: own.arc / 2.0, y: half, heading: 0.0, farthest: 0.0, half, fence };
     let ahead: Vec<usize> = match side {
         FenceSide::Front => (0..bend).rev().collect(),
-        FenceSide::Back => (bend + 1..part.bends.len()).collect(),
+        FenceSide::Back => (bend + 1..outline.bends.len()).collect(),
     };
     let straight = |step: usize| match side {
-        FenceSide::Front => blank.straights[bend - step],
-        FenceSide::Back => blank.straights[bend + 1 + step],
+        FenceSide::Front => outline.straights[bend - step],
+        FenceSide::Back => outline.straights[bend + 1 + step],
     };
     walk.straight(straight(0));
     for (step, next) in ahead.into_iter().enumerate() {
-        let line = &blank.lines[next];
+        let other = &outline.bends[next];
         if made.contains(&next) {
-            let up = (part.bends[next].direction == Direction::Up) == own_way_up;
-            walk.arc(line.radius + half, part.bends[next].angle.value, up);
+            walk.arc(other.radius + half, other.angle, other.down == own.down);
         } else {
-            walk.straight(line.arc.nominal());
+            walk.straight(other.arc);
         }
         walk.straight(straight(step + 1));
     }
     walk.edge();
-    Extent { back: walk.farthest }
+    walk.farthest
 }
 
 impl Walk {
