@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, Sender, SyncSender, channel};
 use std::sync::{Arc, Mutex};
 use std::thread;
 
@@ -40,13 +40,13 @@ pub struct Question {
 }
 
 /// Starts the thread that answers.
-pub fn start(out: Sender<Outgoing>, cancelled: Cancelled) -> Sender<Question> {
+pub fn start(out: SyncSender<Outgoing>, cancelled: Cancelled) -> Sender<Question> {
     let (questions, inbox) = channel();
     thread::spawn(move || run(&inbox, &out, &cancelled));
     questions
 }
 
-fn run(questions: &Receiver<Question>, out: &Sender<Outgoing>, cancelled: &Cancelled) {
+fn run(questions: &Receiver<Question>, out: &SyncSender<Outgoing>, cancelled: &Cancelled) {
     for Question { request, snapshot } in questions {
         let id = request.id.clone();
         let outgoing = if cancelled.take(&id) {

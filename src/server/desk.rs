@@ -12,6 +12,7 @@ use lsp_types::Uri;
 use crate::library::{
     Disk, Io, Loaded, Meant, Places, Purpose, ReadProblem, RecipeNote, SETTINGS, Session, Walked, meant,
 };
+use crate::report::Diagnostic;
 use crate::server::placed::{Placed, Replaced};
 use crate::server::work::{Computed, Job};
 use crate::text::FileId;
@@ -164,6 +165,8 @@ impl Desk {
         self.relay();
         for (key, unit) in &mut self.units {
             if let Some(file) = unit.files.get(path) {
+                // What is being computed makes room for the check at once.
+                unit.stale.store(true, Ordering::Relaxed);
                 for step in replaced {
                     unit.carried.retain_mut(|finding| finding.move_along(*file, step));
                 }
@@ -244,18 +247,25 @@ impl Desk {
         self.check_quickly(key);
     }
 
-    /// Checks what has changed, as far as that is fast, and has the rest computed. What was checked is returned.
+    /// Checks what has changed, as far as that is fast. What was checked is returned.
     pub fn check_dirty(&mut self) -> Vec<Key> {
         let keys: Vec<Key> = std::mem::take(&mut self.dirty).into_iter().collect();
         for key in &keys {
             if self.units.get(key).is_some_and(|unit| unit.revision == 0 || !self.is_fresh(unit)) {
                 self.check_quickly(key);
             }
-            let Some(unit) = self.units.get_mut(key) else { continue };
+        }
+        keys
+    }
+
+    /// Has everything else computed that follows.
+    pub fn compute(&mut self, keys: Vec<Key>) {
+        for key in keys {
+            let Some(unit) = self.units.get_mut(&key) else { continue };
             unit.stale.store(true, Ordering::Relaxed);
             unit.stale = Arc::default();
             let job = Job {
-                key: key.clone(),
+                key,
                 revision: unit.revision,
                 loaded: Arc::clone(&unit.loaded),
                 shelf: self.shelf.clone(),
@@ -265,7 +275,6 @@ impl Desk {
             // Without its thread there are no figures, but everything else goes on.
             let _ = self.jobs.send(job);
         }
-        keys
     }
 
     /// Whether a unit was checked with the texts that are open now.
@@ -288,7 +297,8 @@ impl Desk {
             }
             none => none.insert(Session::open(&self.shelf, unit.places.clone(), unit.sources.clone()).0),
         };
-        unit.quick = session.check(&self.shelf).into_iter().map(Placed::new).collect();
+        let open = session.check(&self.shelf).into_iter().filter(Diagnostic::is_open);
+        unit.quick = open.map(Placed::new).collect();
         unit.loaded = Arc::clone(session.loaded());
         self.revision += 1;
         if session.files() != &unit.files {
@@ -308,7 +318,7 @@ impl Desk {
         let unit = self.units.get_mut(&computed.key).filter(|unit| unit.revision == computed.revision)?;
         unit.complete = true;
         if let Some(full) = computed.full {
-            let is_quick = |finding: &Placed| unit.quick.iter().any(|quick| quick.as_found() == finding.as_found());
+            let is_quick = |finding: &Placed| unit.quick.iter().any(|quick| quick.is_about_the_same(finding));
             unit.carried = full.findings.iter().filter(|finding| !is_quick(finding)).cloned().collect();
             unit.findings = Arc::new(full.findings);
             unit.notes = Arc::new(full.notes);

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, SyncSender};
 use std::time::{Duration, Instant};
 
 use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
@@ -21,7 +21,7 @@ use crate::server::client::{Client, Wishes};
 use crate::server::convert::{Lines, Pages, Shown, path_of};
 use crate::server::desk::{Desk, Open, Unit};
 use crate::server::placed::{Placed, Replaced};
-use crate::server::requests::{Needs, Snapshot, capabilities, converted, needs, open_findings};
+use crate::server::requests::{Needs, Snapshot, by_file, capabilities, converted, needs};
 use crate::server::transport::Outgoing;
 use crate::server::{Event, work};
 use crate::text::FileId;
@@ -31,7 +31,7 @@ const PATIENCE: Duration = Duration::from_secs(2);
 
 /// The state between two messages.
 pub struct Server {
-    out: Sender<Outgoing>,
+    out: SyncSender<Outgoing>,
     desk: Desk,
     questions: Sender<Question>,
     cancelled: Cancelled,
@@ -80,7 +80,7 @@ enum Asked {
 
 impl Server {
     /// With nothing open.
-    pub fn new(out: Sender<Outgoing>, events: Sender<Event>, cache: &CacheFolder) -> Self {
+    pub fn new(out: SyncSender<Outgoing>, events: Sender<Event>, cache: &CacheFolder) -> Self {
         let cancelled = Cancelled::default();
         Self {
             desk: Desk::new(work::start(events, cache.clone()), system_date()),
@@ -116,6 +116,9 @@ impl Server {
             match event {
                 None => self.answer_waiting(None),
                 Some(Event::Closed) => return false,
+                Some(Event::Unreadable(why)) => {
+                    let _ = self.out.send(Outgoing::Unreadable(why));
+                }
                 Some(Event::Computed(computed)) => {
                     self.settle();
                     if self.desk.take_in(computed).is_some() {
@@ -146,9 +149,12 @@ impl Server {
 
     /// Checks what has changed and sends what was found.
     fn settle(&mut self) {
-        if !self.desk.check_dirty().is_empty() {
+        let checked = self.desk.check_dirty();
+        if !checked.is_empty() {
             self.refuse_outdated();
             self.publish();
+            // Only now, so that nothing takes the cores away from what an editor waits for.
+            self.desk.compute(checked);
         }
     }
 
@@ -390,7 +396,7 @@ impl Server {
         let mut sent: BTreeMap<PathBuf, Sent> = BTreeMap::new();
         for unit in self.desk.units().values() {
             let Some(snapshot) = self.snapshot_of(Some(unit)) else { continue };
-            let mut found = open_findings(&snapshot.findings);
+            let mut found = by_file(&snapshot.findings);
             for path in self.desk.open().keys() {
                 if let Some(file) = unit.files.get(path) {
                     found.entry(*file).or_default();

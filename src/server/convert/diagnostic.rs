@@ -1,4 +1,3 @@
-use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -67,16 +66,16 @@ pub fn diagnostic<'f>(
     place: &mut dyn FnMut(Span) -> Option<Location>,
     pages: &Pages,
 ) -> Option<Shown<'f>> {
-    let words = finding.as_found();
-    let name = words.name();
+    let subject = finding.subject();
+    let name = subject.name();
     let related = |(span, message): (Span, &'f str)| Some(Related { location: place(span)?, message });
     let related: Vec<Related<'f>> = finding.others().filter_map(related).collect();
-    let page = (!words.is_error()).then(|| pages.page(name)).flatten();
+    let page = subject.class().is_some().then(|| pages.page(name)).flatten();
     // Where it lies in no file, the page comes along.
     let text = if page.is_none() { rule_page(name).ok() } else { None };
     Some(Shown {
         range: lines.range(finding.primary()?),
-        severity: severity(words.class()),
+        severity: severity(subject.class()),
         code: name,
         code_description: page.map(|href| CodeDescription { href }),
         source: SOURCE,
@@ -84,7 +83,7 @@ pub fn diagnostic<'f>(
         related_information: (!related.is_empty()).then_some(related),
         // What nobody uses is shown faded.
         tags: (name == "unused-name").then_some([DiagnosticTag::UNNECESSARY]),
-        data: Data { class: words.word(), page: text },
+        data: Data { class: subject.word(), page: text },
     })
 }
 
@@ -98,7 +97,7 @@ pub struct Shown<'f> {
     #[serde(skip_serializing_if = "Option::is_none")]
     code_description: Option<CodeDescription>,
     source: &'f str,
-    message: Cow<'f, RawValue>,
+    message: &'f RawValue,
     #[serde(skip_serializing_if = "Option::is_none")]
     related_information: Option<Vec<Related<'f>>>,
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -16,7 +16,7 @@ pub fn answer(params: &CodeActionParams, snapshot: &Snapshot) -> Result<Vec<Code
         only.is_none_or(|only| only.iter().any(|only| covers(only, kind)))
     };
     let here: Vec<&Placed> = snapshot.findings.iter().filter(|finding| finding.concerns(document.file)).collect();
-    let findings: Vec<report::Diagnostic> = here.iter().map(|finding| finding.finding()).collect();
+    let findings: Vec<report::Diagnostic> = here.iter().map(|finding| finding.bare()).collect();
     let found = actions(&document.view, range, &findings, &snapshot.notes);
     let mut answers: Vec<CodeAction> = found.iter().filter_map(|action| one(snapshot, action, &here)).collect();
     if let Some(edit) = mend_all(&document.view, document.file, &findings) {

@@ -40,7 +40,7 @@ pub struct Reports<'s> {
 /// `textDocument/diagnostic`
 pub fn document<'s>(params: &DocumentDiagnosticParams, snapshot: &'s Snapshot) -> Result<Report<'s>, Refused> {
     let file = snapshot.document(&params.text_document.uri)?.file;
-    let own = snapshot.findings.iter().filter(|finding| finding.is_open_in(file));
+    let own = snapshot.findings.iter().filter(|finding| finding.is_in(file));
     let items = converted(snapshot, file, own);
     Ok(Report::Full { result_id: snapshot.state.as_deref(), items })
 }
@@ -48,7 +48,7 @@ pub fn document<'s>(params: &DocumentDiagnosticParams, snapshot: &'s Snapshot) -
 /// `workspace/diagnostic`
 #[expect(clippy::unnecessary_wraps, reason = "all requests are answered in one way")]
 pub fn workspace<'s>(params: &WorkspaceDiagnosticParams, snapshot: &'s Snapshot) -> Result<Reports<'s>, Refused> {
-    let found = open_findings(&snapshot.findings);
+    let found = by_file(&snapshot.findings);
     let state = snapshot.state.as_deref();
     let is_known = |uri: &Uri| {
         let before = params.previous_result_ids.iter().find(|before| before.uri == *uri);
@@ -68,10 +68,10 @@ pub fn workspace<'s>(params: &WorkspaceDiagnosticParams, snapshot: &'s Snapshot)
     Ok(Reports { items: items.collect() })
 }
 
-/// What is open in each file that has findings.
-pub fn open_findings(findings: &[Placed]) -> BTreeMap<FileId, Vec<&Placed>> {
+/// The findings of each file that has some.
+pub fn by_file(findings: &[Placed]) -> BTreeMap<FileId, Vec<&Placed>> {
     let mut files: BTreeMap<FileId, Vec<&Placed>> = BTreeMap::new();
-    for finding in findings.iter().filter(|finding| finding.is_open()) {
+    for finding in findings {
         if let Some(place) = finding.primary() {
             files.entry(place.file).or_default().push(finding);
         }
