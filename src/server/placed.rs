@@ -86,13 +86,14 @@ impl Placed {
     /// The finding where it is now, but for what only its message tells.
     pub fn bare(&self) -> Diagnostic {
         let labels = self.fixed.remarks.iter().zip(&self.places).enumerate();
-        let label = |(number, (remark, place)): (usize, (&Box<str>, &Option<Span>))| {
-            Some(Label { span: (*place)?, text: remark.to_string(), primary: number == 0 })
-        };
         Diagnostic {
             subject: self.fixed.subject,
             headline: String::new(),
-            labels: labels.filter_map(label).collect(),
+            labels: labels
+                .filter_map(|(number, (remark, place))| {
+                    Some(Label { span: (*place)?, text: remark.to_string(), primary: number == 0 })
+                })
+                .collect(),
             figures: Vec::new(),
             notes: Vec::new(),
             helps: Vec::new(),
