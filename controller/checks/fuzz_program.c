@@ -91,10 +91,11 @@ static void look(watch *w, uint32_t passed, uint8_t outputs) {
         if (((w->outputs >> index) & 1u) != 0u) {
             w->lit[index] = w->dark[index] >= 5000u ? passed : w->lit[index] + passed;
             w->dark[index] = 0;
+            /* It is seen one tick late at most: the one that has just passed, not one long after. */
+            must(w->lit[index] <= wt_output_longest(tables, index) * 100u + passed, "a heater is on beyond its limit");
         } else {
             w->dark[index] += passed;
         }
-        must(w->lit[index] <= wt_output_longest(tables, index) * 100u + passed, "a heater is on beyond its limit");
     }
     w->outputs = outputs;
 }

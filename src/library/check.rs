@@ -363,7 +363,7 @@ impl<'l> Pass<'l> {
         let mut made = Made {
             name: decl.name.clone(),
             span: decl.name_span,
-            whole: decl.entry.span,
+            whole: decl.entry.span(),
             plan: None,
             no_order: dead_ends,
             blocked: false,
