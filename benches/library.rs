@@ -27,7 +27,7 @@ fn main() {
     println!("{} files, {lines} lines, {:.1} MB", texts.len(), bytes as f64 / 1e6);
     if let Some(held) = held {
         let ratio = held as f64 / bytes as f64;
-        println!("texts, tokens and trees in memory: {:.1} MB, {ratio:.1} × their source", held as f64 / 1e6);
+        println!("texts and trees in memory: {:.1} MB, {ratio:.1} × their source", held as f64 / 1e6);
     }
 
     let whole = best(10, || check(&load(&io, &places, &paths, None).0, Depth::Types, None).findings.len());

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use proptest::prelude::{Just, ProptestConfig, Strategy, any, prop_assert, prop_oneof, proptest};
 use proptest::sample::{Index, select};
 
-use withy::library::{Depth, Memory, Places, Session, check, load};
+use withy::library::{Aid, CacheFolder, Depth, Made, Memory, Places, Session, check, check_taking, load};
 use withy::report::Diagnostic;
 
 type Texts = BTreeMap<PathBuf, String>;
@@ -150,4 +150,22 @@ proptest! {
             prop_assert!(same, "{path:?} {step:?}\n{:#?}\n{:#?}", names(&found), names(&wanted));
         }
     }
+}
+
+#[test]
+fn plans_that_are_taken_away_change_nothing_else() {
+    let texts = examples();
+    let (loaded, _) = load(&Memory::new(texts.clone()), &places(), &recipes(&texts), None);
+    let kept = check(&loaded, Depth::Full, None);
+    let mut taken = Vec::new();
+    let store = CacheFolder::at(Path::new(concat!(env!("CARGO_TARGET_TMPDIR"), "/cache/bends")));
+    let aid = Aid { store: &store, progress: &() };
+    let bare =
+        check_taking(&loaded, None, &aid, &mut |made, plan| taken.push((made.name.clone(), format!("{plan:?}"))));
+    assert_eq!(bare.findings, kept.findings);
+    assert!(bare.made.iter().all(|made| made.plan.is_none()));
+    let told = |made: &Made| (made.name.clone(), made.span, made.blocked);
+    assert!(bare.made.iter().map(told).eq(kept.made.iter().map(told)));
+    let plans = kept.made.iter().filter_map(|made| Some((made.name.clone(), format!("{:?}", made.plan.as_ref()?))));
+    assert!(taken.into_iter().eq(plans));
 }

@@ -13,7 +13,7 @@ const STEP: usize = 2;
 pub fn lay_out(parsed: &Parsed, text: &str, marks: &Marks) -> String {
     let mut layout = Layout {
         text,
-        table: &parsed.table,
+        table: parsed.table(text),
         marks: &marks.marks,
         lines: Lines::new(text),
         token: 0,
@@ -56,7 +56,7 @@ impl Layout<'_> {
                 let first = self.begin(0, self.lines.count() == 0, !after_stretch && !stretch.unmatched);
                 self.stretch(stretch);
                 after_stretch = stretch.unmatched;
-                while entries.next_if(|entry| entry.span.start < self.done).is_some() {}
+                while entries.next_if(|entry| entry.span().start < self.done).is_some() {}
                 first
             } else if let Some(entry) = entries.next() {
                 let first = self.begin(0, self.lines.count() == 0, !after_stretch);
@@ -106,13 +106,13 @@ impl Layout<'_> {
 
     fn entry(&mut self, entry: &Entry, indent: usize) {
         let tokens = self.head_tokens(entry);
-        if entry.broken {
+        if entry.broken() {
             self.raw(tokens.clone());
         } else {
-            self.header(tokens.clone(), indent, if entry.block.is_some() { 2 } else { 0 });
+            self.header(tokens.clone(), indent, if entry.block().is_some() { 2 } else { 0 });
         }
         self.advance(tokens.end);
-        if let Some(block) = &entry.block {
+        if let Some(block) = entry.block() {
             self.block(block, indent, !tokens.is_empty());
         }
     }
@@ -169,12 +169,12 @@ impl Layout<'_> {
             let tokens = self.head_tokens(entry);
             let has_head = !tokens.is_empty();
             self.token = tokens.end;
-            if entry.broken {
+            if entry.broken() {
                 self.raw(tokens);
             } else {
                 self.flat(tokens);
             }
-            if let Some(block) = &entry.block {
+            if let Some(block) = entry.block() {
                 self.lines.push(if has_head { " " } else { "" });
                 if !self.flat_block(block) {
                     return false;
@@ -270,7 +270,7 @@ impl Layout<'_> {
     /// The tokens from the next one to the end of an entry's line.
     fn head_tokens(&self, entry: &Entry) -> Range<usize> {
         let rest = self.token..self.table.len();
-        let count = rest.take_while(|index| self.table.span(*index).start < entry.line.end).count();
+        let count = rest.take_while(|index| self.table.span(*index).start < entry.line().end).count();
         self.token..self.token + count
     }
 

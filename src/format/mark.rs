@@ -44,7 +44,7 @@ pub struct Stretch {
 
 /// Marks the tokens of a file.
 pub fn marks(parsed: &Parsed, text: &str) -> Marks {
-    let table = &parsed.table;
+    let table = parsed.table(text);
     let mut marker = Marker { table, text, marks: vec![Mark::Plain; table.len()], at: 0, keeps_text: false };
     let unmatched = unmatched(parsed, text);
     let mut stretches = unmatched.clone();
@@ -64,7 +64,7 @@ pub fn marks(parsed: &Parsed, text: &str) -> Marks {
 /// The stretches whose braces do not match. One that begins only because it stands no further in than what is above
 /// it must not lose its hold on that: then everything above is kept with it.
 fn unmatched(parsed: &Parsed, text: &str) -> Vec<Stretch> {
-    let table = &parsed.table;
+    let table = parsed.table(text);
     let stretch = |tokens: &Range<usize>| {
         let moves = opens_declaration(table, text, tokens.start);
         Stretch { tokens: tokens.clone(), unmatched: true, moves }
@@ -91,27 +91,27 @@ struct Marker<'a> {
 impl Marker<'_> {
     fn declaration(&mut self, entry: &Entry) -> Range<usize> {
         self.keeps_text = false;
-        self.seek(entry.span.start);
+        self.seek(entry.span().start);
         let first = self.at;
         self.entry(entry, false);
-        self.seek(entry.span.end);
+        self.seek(entry.span().end);
         first..self.at
     }
 
     fn entry(&mut self, entry: &Entry, nested: bool) {
-        self.seek(entry.line.start);
+        self.seek(entry.line().start);
         let first = self.at;
         // At the start of a line, such an entry would close the block it stands in.
         if nested && self.table.indent(first).is_none() && opens_declaration(self.table, self.text, first) {
             self.keeps_text = true;
         }
-        if entry.broken {
-            self.seek(entry.line.end);
+        if entry.broken() {
+            self.seek(entry.line().end);
             self.raw(first..self.at);
         } else {
-            self.args(&entry.args);
+            self.args(entry.args());
         }
-        if let Some(block) = &entry.block {
+        if let Some(block) = entry.block() {
             for entry in &block.entries {
                 self.entry(entry, true);
             }
@@ -122,9 +122,9 @@ impl Marker<'_> {
         for arg in args {
             match arg {
                 Arg::Expr(expr) => self.expr(expr),
-                Arg::List(items, span) => {
-                    self.mark_from(*span, Mark::ListBracket);
-                    for item in items {
+                Arg::List(list) => {
+                    self.mark_from(list.span, Mark::ListBracket);
+                    for item in &list.items {
                         self.expr(item);
                     }
                 }
@@ -143,26 +143,22 @@ impl Marker<'_> {
     }
 
     fn expr(&mut self, expr: &Expr) {
-        match &expr.kind {
+        match expr.kind() {
             ExprKind::Path(path) => self.path(path),
-            ExprKind::Figure(_, _, paths) => {
-                for path in paths {
-                    self.path(path);
-                }
-            }
-            ExprKind::Measure(measure) => self.unit(measure.unit.as_ref()),
-            ExprKind::Deviations(_, unit) => self.unit(unit.as_ref()),
+            ExprKind::Figure(_, _, path) => path.into_iter().for_each(|path| self.path(path)),
+            ExprKind::Measure(measure) => self.unit(measure.unit),
+            ExprKind::Deviations(_, unit) => self.unit(unit),
             ExprKind::Paren(inner) | ExprKind::Negate(inner) => self.expr(inner),
             ExprKind::Binary(left, operator, at, right) => {
                 self.expr(left);
                 if matches!(operator, Operator::Subtract | Operator::Multiply | Operator::Divide) {
-                    self.mark_from(*at, Mark::Binary);
+                    self.mark_from(at, Mark::Binary);
                 }
                 self.expr(right);
             }
             ExprKind::Deviating(value, _, unit) => {
                 self.expr(value);
-                self.unit(unit.as_ref());
+                self.unit(unit);
             }
             ExprKind::Call(_, arguments) => {
                 for argument in arguments {
@@ -183,13 +179,13 @@ impl Marker<'_> {
         }
     }
 
-    fn path(&mut self, path: &Path) {
-        path.parts.iter().filter_map(|part| part.1.as_ref()).for_each(|index| self.expr(index));
+    fn path(&mut self, path: Path<'_>) {
+        path.indexes().for_each(|index| self.expr(index));
     }
 
-    fn unit(&mut self, unit: Option<&UnitSyntax>) {
-        for (word, _) in unit.iter().flat_map(|unit| &unit.factors) {
-            self.mark_from(*word, Mark::UnitWord);
+    fn unit(&mut self, unit: Option<UnitSyntax<'_>>) {
+        for word in unit.iter().flat_map(UnitSyntax::words) {
+            self.mark_from(word, Mark::UnitWord);
         }
     }
 

@@ -26,19 +26,19 @@ struct Shape<'a> {
 impl<'a> Shape<'a> {
     fn entry(&mut self, entry: &Entry) {
         // Between the lines of a doc comment may stand commas that end nothing.
-        let doc = entry.doc.map_or("", |doc| self.slice(doc));
+        let doc = entry.doc().map_or("", |doc| self.slice(doc));
         let lines = doc.lines().map(|line| trimmed(line.trim_start_matches([' ', '\t', '\r', '\u{feff}', ','])));
         for line in lines.filter(|line| !line.is_empty()) {
             self.put(line);
             self.put("\n");
         }
-        self.put(if entry.broken { "broken " } else { "" });
-        self.put(entry.head.map_or("", |head| self.slice(head)));
-        for arg in &entry.args {
+        self.put(if entry.broken() { "broken " } else { "" });
+        self.put(entry.head().map_or("", |head| self.slice(head)));
+        for arg in entry.args() {
             self.put(" ");
             self.arg(arg);
         }
-        if let Some(block) = &entry.block {
+        if let Some(block) = entry.block() {
             self.put(if block.closed { " {\n" } else { " { never closed\n" });
             for entry in &block.entries {
                 self.entry(entry);
@@ -59,9 +59,9 @@ impl<'a> Shape<'a> {
                 self.put("rule:");
                 self.out.extend(words.map(|c| if c == '−' { '-' } else { c }));
             }
-            Arg::List(items, _) => {
+            Arg::List(list) => {
                 self.put("[");
-                for item in items {
+                for item in &list.items {
                     self.item(item);
                 }
                 self.put("]");
@@ -76,24 +76,24 @@ impl<'a> Shape<'a> {
     }
 
     fn expr(&mut self, expr: &Expr) {
-        match &expr.kind {
+        match expr.kind() {
             ExprKind::Path(path) => self.path(path),
-            ExprKind::Figure(word, count, paths) => {
-                self.node("figure", *word);
+            ExprKind::Figure(word, count, path) => {
+                self.node("figure", word);
                 if let Some(count) = count {
-                    self.node(" count", *count);
+                    self.node(" count", count);
                 }
-                for path in paths {
+                if let Some(path) = path {
                     self.path(path);
                 }
             }
             ExprKind::Measure(measure) => {
                 self.number(measure.number);
-                self.unit(measure.unit.as_ref());
+                self.unit(measure.unit);
             }
             ExprKind::Deviations(pair, unit) => {
-                self.node("deviations", *pair);
-                self.unit(unit.as_ref());
+                self.node("deviations", pair);
+                self.unit(unit);
             }
             ExprKind::Paren(inner) => {
                 self.put("(");
@@ -115,12 +115,12 @@ impl<'a> Shape<'a> {
             ExprKind::Deviating(value, pair, unit) => {
                 self.put("<");
                 self.expr(value);
-                self.node(" deviating", *pair);
-                self.unit(unit.as_ref());
+                self.node(" deviating", pair);
+                self.unit(unit);
                 self.put(">");
             }
             ExprKind::Call(name, arguments) => {
-                self.node("call", *name);
+                self.node("call", name);
                 self.put("(");
                 for argument in arguments {
                     self.argument(argument);
@@ -149,9 +149,9 @@ impl<'a> Shape<'a> {
         self.put(",");
     }
 
-    fn path(&mut self, path: &Path) {
-        for (word, index) in &path.parts {
-            self.node(".", *word);
+    fn path(&mut self, path: Path<'_>) {
+        for (word, index) in path.parts() {
+            self.node(".", word);
             if let Some(index) = index {
                 self.put("[");
                 self.expr(index);
@@ -171,9 +171,9 @@ impl<'a> Shape<'a> {
     }
 
     /// Unit words are written in their one spelling.
-    fn unit(&mut self, unit: Option<&UnitSyntax>) {
-        for (word, power) in unit.iter().flat_map(|unit| &unit.factors) {
-            let word = spell(Kind::Word, Mark::UnitWord, self.slice(*word));
+    fn unit(&mut self, unit: Option<UnitSyntax<'_>>) {
+        for (word, power) in unit.iter().flat_map(UnitSyntax::factors) {
+            let word = spell(Kind::Word, Mark::UnitWord, self.slice(word));
             let _ = write!(self.out, " {word}^{power}");
         }
     }

@@ -42,14 +42,15 @@ impl Refusal {
 pub fn verify(file: FileId, old: (&str, &Parsed, &Marks), formatted: &str) -> Result<(), Refusal> {
     let (text, parsed, marks) = old;
     let new = parse(file, formatted);
-    let end = parsed.table.span(parsed.table.len());
-    compare_tokens(text, &parsed.table, marks, formatted, &new.table)?;
-    compare_comments((text, &parsed.table), (formatted, &new.table))?;
+    let (table, of_new) = (parsed.table(text), new.table(formatted));
+    let end = table.span(table.len());
+    compare_tokens(text, table, marks, formatted, of_new)?;
+    compare_comments((text, table), (formatted, of_new))?;
     let mut entries = new.tree.entries.iter();
     for entry in &parsed.tree.entries {
         let same = entries.next().is_some_and(|new| entry_shape(entry, text) == entry_shape(new, formatted));
         if !same {
-            return Err(Refusal::Meaning(entry.span));
+            return Err(Refusal::Meaning(entry.span()));
         }
     }
     let subjects = |parsed: &Parsed| parsed.faults.iter().map(|fault| fault.subject).collect::<Vec<_>>();

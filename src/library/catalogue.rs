@@ -52,11 +52,11 @@ pub(super) fn sources_of(loaded: &Loaded) -> Sources<'_> {
 fn item(decl: &Decl<'_>, checker: &mut Checker<'_, '_>, lookup: &Sources<'_>) -> Option<CatalogueItem> {
     let files = checker.files;
     let block = checker.declaration(decl.id, &[])?;
-    let copied = decl.entry.args.iter().skip_while(|arg| files.slice(arg.span()) != "from").nth(1);
+    let copied = decl.entry.args().iter().skip_while(|arg| files.slice(arg.span()) != "from").nth(1);
     Some(CatalogueItem {
         kind: decl.kind.word(),
         name: decl.name.clone(),
-        about: decl.entry.doc.map(|doc| plain_doc(files.slice(doc))).unwrap_or_default(),
+        about: decl.entry.doc().map(|doc| plain_doc(files.slice(doc))).unwrap_or_default(),
         copies: copied.map(|arg| files.slice(arg.span()).to_owned()),
         entries: block.entries.iter().map(|entry| described(entry, lookup)).collect(),
     })

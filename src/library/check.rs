@@ -82,6 +82,31 @@ pub struct Aid<'a> {
 
 /// The same as [`check`], with aids.
 pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<'_>) -> Checked {
+    check_in_portions(loaded, depth, today, aid, usize::MAX, &mut |made, plan| made.plan = Some(plan))
+}
+
+/// So many declarations are looked at and planned before the next ones are, where plans are not kept.
+const PORTION: usize = 256;
+
+/// The same as [`check_with`] to its full depth, but that each plan is handed over and not kept: those of a large
+/// library, with all that they are made from, would fill the memory.
+pub fn check_taking(
+    loaded: &Loaded,
+    today: Option<Date>,
+    aid: &Aid<'_>,
+    take: &mut dyn FnMut(&mut Made, Plan),
+) -> Checked {
+    check_in_portions(loaded, Depth::Full, today, aid, PORTION, take)
+}
+
+fn check_in_portions(
+    loaded: &Loaded,
+    depth: Depth,
+    today: Option<Date>,
+    aid: &Aid<'_>,
+    portion: usize,
+    take: &mut dyn FnMut(&mut Made, Plan),
+) -> Checked {
     let files = &loaded.files;
     let sources = loaded.sources();
     let (names, faults) = resolve(&sources, files);
@@ -92,25 +117,36 @@ pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<
 
     let levels = &loaded.settings.levels;
     let decls: Vec<&Decl<'_>> = names.decls().iter().filter(|decl| !decl.catalogue).collect();
-    let (looks, places) = look_at_all(&decls, depth, loaded, &names, &common);
     let mut pass = Pass::new(levels);
-    let mut pending = Vec::new();
-    for (decl, look) in decls.into_iter().zip(looks) {
-        errors.extend(look.found.faults);
-        uses_of_missing.extend(look.found.missing);
-        pass.add(look.findings);
-        pass.acceptances.extend(look.acceptances);
-        pending.extend(look.work.map(|work| Pending { decl, work }));
-    }
-    if depth == Depth::Full {
-        let common = Arc::new(common.with_sources(places));
-        let planned = plan_all(&pending, files, aid, || Checker::with(files, &names, Arc::clone(&common)));
-        for (pending, (outcome, found)) in pending.iter().zip(planned) {
-            errors.extend(found.faults);
-            uses_of_missing.extend(found.missing);
-            pass.planned(pending, outcome);
+    let mut thermals = Thermals::default();
+    let mut missing_in_plans = Vec::new();
+    for decls in decls.chunks(portion) {
+        // What is unknown in a declaration comes from what was built with it, so its places are among these.
+        let (looks, places) = look_at_all(decls, depth, loaded, &names, &common);
+        let mut pending = Vec::new();
+        for (decl, look) in decls.iter().zip(looks) {
+            errors.extend(look.found.faults);
+            uses_of_missing.extend(look.found.missing);
+            pass.add(look.findings);
+            pass.acceptances.extend(look.acceptances);
+            pending.extend(look.work.map(|work| Pending { decl, work }));
+        }
+        if depth == Depth::Full {
+            let common = Arc::new(common.with_sources(places));
+            let checker = || Checker::with(files, &names, Arc::clone(&common));
+            for (pending, (outcome, found)) in
+                pending.iter().zip(plan_all(&pending, files, aid, &mut thermals, checker))
+            {
+                errors.extend(found.faults);
+                missing_in_plans.extend(found.missing);
+                pass.planned(pending, outcome, take);
+            }
+            if !aid.progress.is_wanted() {
+                break;
+            }
         }
     }
+    uses_of_missing.extend(missing_in_plans);
     let mut missing = Missing::default();
     for used in uses_of_missing {
         missing.add(used);
@@ -201,6 +237,7 @@ fn plan_all<'n, 't: 'n>(
     pending: &[Pending<'_, 't>],
     files: &Files,
     aid: &Aid<'_>,
+    thermals: &mut Thermals,
     checker: impl Fn() -> Checker<'n, 't> + Sync,
 ) -> Vec<(Outcome, Found)> {
     let wanted = pending.iter().flat_map(|pending| match &pending.work.subject {
@@ -211,7 +248,6 @@ fn plan_all<'n, 't: 'n>(
         }
     });
     let store = Recent::before(aid.store);
-    let mut thermals = Thermals::default();
     thermals.solve_all(&wanted.collect::<Vec<_>>(), aid.store, aid.progress);
     let planned = |(thermals, checker): &mut (Thermals, Checker<'n, 't>), pending: &Pending<'_, 't>| {
         if !aid.progress.is_wanted() {
@@ -298,7 +334,7 @@ impl<'l> Pass<'l> {
     }
 
     /// Takes in what came of planning.
-    fn planned(&mut self, pending: &Pending<'_, '_>, outcome: Outcome) {
+    fn planned(&mut self, pending: &Pending<'_, '_>, outcome: Outcome, take: &mut dyn FnMut(&mut Made, Plan)) {
         let decl = pending.decl;
         let mut dead_ends = None;
         let (uses, plan) = match outcome {
@@ -324,17 +360,18 @@ impl<'l> Pass<'l> {
                 (uses, plan)
             }
         };
-        self.made.push((
-            uses,
-            Made {
-                name: decl.name.clone(),
-                span: decl.name_span,
-                whole: decl.entry.span,
-                plan,
-                no_order: dead_ends,
-                blocked: false,
-            },
-        ));
+        let mut made = Made {
+            name: decl.name.clone(),
+            span: decl.name_span,
+            whole: decl.entry.span(),
+            plan: None,
+            no_order: dead_ends,
+            blocked: false,
+        };
+        if let Some(plan) = plan {
+            take(&mut made, plan);
+        }
+        self.made.push((uses, made));
     }
 
     /// The recipe itself, its bench and what is in it, so that findings there concern it.

@@ -20,7 +20,7 @@ use crate::types::catalogue;
 pub struct Loaded {
     /// The texts.
     pub files: Files,
-    /// Trees and tokens, by file.
+    /// Trees, by file.
     pub parsed: Vec<Arc<Parsed>>,
     /// What each file uses.
     pub uses: BTreeMap<FileId, Vec<UseTarget>>,
@@ -156,7 +156,8 @@ impl Loader<'_> {
         let texts = &self.loaded.files;
         let read = |id: &FileId| {
             let text = texts.get(*id).text();
-            let parsed = parse(*id, text);
+            let mut parsed = parse(*id, text);
+            parsed.forget_tokens();
             let lines = use_lines(&parsed.tree, text);
             (parsed, lines)
         };

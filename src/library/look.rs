@@ -51,7 +51,7 @@ pub(super) fn look<'t>(
     let before = builder.checker.begin();
     let (block, subject, mut findings) = read(builder, decl, depth);
     let acceptances = match &block {
-        Some(block) => lint::acceptances(decl.id, block, decl.entry.span, files),
+        Some(block) => lint::acceptances(decl.id, block, decl.entry.span(), files),
         None => Vec::new(),
     };
     let mut work = None;

@@ -119,11 +119,11 @@ fn edit(loaded: &Loaded, file: FileId, path: &Path) -> Option<Edit> {
     let tree = &loaded.parsed.get(file.0 as usize)?.tree;
     let last_of = |word: &str| {
         let mut entries = tree.entries.iter().rev();
-        entries.find(|entry| entry.head.is_some_and(|head| loaded.files.slice(head) == word))
+        entries.find(|entry| entry.head().is_some_and(|head| loaded.files.slice(head) == word))
     };
     let (at, inserted) = match last_of("use").or_else(|| last_of("language")) {
         Some(entry) => {
-            let end = entry.span.end as usize;
+            let end = entry.span().end as usize;
             let rest = text.get(end..)?;
             match rest.split_once('\n') {
                 Some((line_rest, _)) => {

@@ -118,7 +118,7 @@ impl Session {
             return;
         };
         let parsed = Arc::make_mut(parsed);
-        let kept = parsed.renew(text, &lines);
+        let kept = parsed.renew(loaded.files.get(file).text(), text, &lines);
         let count = parsed.tree.entries.len() - kept.before - kept.behind;
         let behind = stamps.len() - kept.behind;
         stamps.splice(kept.before..behind, fresh(&mut self.last_stamp, count));

@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use crate::names::{DeclKind, UseTarget, nearest};
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, Entry, Expr, ExprKind, Tree};
+use crate::syntax::{Entry, ExprKind, Tree};
 use crate::text::{FileId, Files, Span};
 
 /// The number of a declaration within one compilation.
@@ -191,14 +191,14 @@ fn declare<'t>(
 ) -> Scope<'t> {
     let mut scope = Scope::default();
     for (place, entry) in source.tree.entries.iter().enumerate() {
-        let Some(head) = entry.head else {
+        let Some(head) = entry.head() else {
             // A block whose first line is missing declares a name that nobody can tell.
-            scope.partial |= entry.block.is_some();
+            scope.partial |= entry.block().is_some();
             continue;
         };
         let word = files.slice(head);
         if word == "use" {
-            scope.partial |= entry.broken;
+            scope.partial |= entry.broken();
             continue;
         }
         if word == "language" {
@@ -210,7 +210,7 @@ fn declare<'t>(
             continue;
         };
         // Of a broken first line nobody can tell for sure which name it declares.
-        scope.partial |= entry.broken;
+        scope.partial |= entry.broken();
         let Some(name_span) = declared_name(entry) else {
             if let Some((span, name)) = hyphenated(entry, files) {
                 faults.push(
@@ -218,12 +218,12 @@ fn declare<'t>(
                         .here("the words of a name are joined with `_`")
                         .edit(format!("write `{name}`"), span, name),
                 );
-            } else if !entry.broken {
+            } else if !entry.broken() {
                 let example = if kind == DeclKind::Let { " = …" } else { " { … }" };
                 let fault = Diagnostic::error("missing-name", head, format!("this {word} has no name"))
                     .here("after this, a name is missing")
                     .help(format!("Write `{word} some_name{example}`."));
-                faults.push(if files.slice(entry.line).contains('"') {
+                faults.push(if files.slice(entry.line()).contains('"') {
                     fault.note("A name stands without quotes, its words joined with `_`.")
                 } else {
                     fault
@@ -262,9 +262,9 @@ const EDITION: &str = "1";
 
 /// `language N`, for another N than this compiler reads.
 fn wrong_edition(entry: &Entry, files: &Files) -> Option<Diagnostic> {
-    let fits = matches!(entry.args.as_slice(), [arg] if files.slice(arg.span()) == EDITION) && entry.block.is_none();
-    (!fits && !entry.broken).then(|| {
-        Diagnostic::error("unknown-edition", entry.line, "this compiler reads edition 1 of the language")
+    let fits = matches!(entry.args(), [arg] if files.slice(arg.span()) == EDITION) && entry.block().is_none();
+    (!fits && !entry.broken()).then(|| {
+        Diagnostic::error("unknown-edition", entry.line(), "this compiler reads edition 1 of the language")
             .here("it is written `language 1`")
             .help("A file for a later edition needs a later compiler.")
     })
@@ -273,16 +273,16 @@ fn wrong_edition(entry: &Entry, files: &Files) -> Option<Diagnostic> {
 /// What a file declares at its top level: kind and name.
 pub fn declared<'a>(tree: &'a Tree, text: &'a str) -> impl Iterator<Item = (DeclKind, &'a str)> {
     tree.entries.iter().filter_map(|entry| {
-        let kind = DeclKind::from_word(text.get(entry.head?.range())?)?;
+        let kind = DeclKind::from_word(text.get(entry.head()?.range())?)?;
         Some((kind, text.get(declared_name(entry)?.range())?))
     })
 }
 
 /// The name is the first argument, or what a part's parameters are glued to.
 fn declared_name(entry: &Entry) -> Option<Span> {
-    match entry.args.first()? {
-        Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) => path.single(),
-        Arg::Expr(Expr { kind: ExprKind::Call(name, _), .. }) => Some(*name),
+    match entry.args().first()?.expr()?.kind() {
+        ExprKind::Path(path) => path.single(),
+        ExprKind::Call(name, _) => Some(name),
         _ => None,
     }
 }
@@ -297,14 +297,12 @@ fn undeclared<'t>(
     faults: &mut Vec<Diagnostic>,
 ) {
     scope.own.entry(word).or_insert(None);
-    for arg in &entry.args {
-        if let Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) = arg
-            && let Some(name) = path.single()
-        {
+    for arg in entry.args() {
+        if let Some(name) = arg.path().and_then(|path| path.single()) {
             scope.own.entry(files.slice(name)).or_insert(None);
         }
     }
-    if entry.broken {
+    if entry.broken() {
         return;
     }
     let words = DeclKind::ALL.map(DeclKind::word);
@@ -318,9 +316,10 @@ fn undeclared<'t>(
 
 /// `clear-3`, which reads as a difference, and the name that it can be.
 fn hyphenated(entry: &Entry, files: &Files) -> Option<(Span, String)> {
-    let Some(Arg::Expr(Expr { kind: ExprKind::Binary(..), span })) = entry.args.first() else { return None };
-    let name = files.slice(*span).replace('-', "_");
-    is_good_name(&name).then_some((*span, name))
+    let value = entry.args().first()?.expr()?;
+    let ExprKind::Binary(..) = value.kind() else { return None };
+    let name = files.slice(value.span()).replace('-', "_");
+    is_good_name(&name).then_some((value.span(), name))
 }
 
 fn bad_name(name: &str, span: Span) -> Diagnostic {

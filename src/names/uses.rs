@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, ExprKind, Tree, path_without_quotes};
+use crate::syntax::{Arg, Tree, path_without_quotes};
 use crate::text::{FileId, Files, Span};
 
 /// A `use` as it is written.
@@ -29,29 +29,28 @@ pub fn use_lines(tree: &Tree, text: &str) -> (Vec<UseLine>, Vec<Diagnostic>) {
     let mut lines = Vec::new();
     let mut faults = Vec::new();
     for entry in &tree.entries {
-        let is_use = entry.head.is_some_and(|head| &text[head.range()] == "use");
-        if !is_use || entry.broken {
+        let is_use = entry.head().is_some_and(|head| &text[head.range()] == "use");
+        if !is_use || entry.broken() {
             continue;
         }
-        let alias = match entry.args.as_slice() {
+        let alias = match entry.args() {
             [Arg::Text(_)] => Some(None),
-            [Arg::Text(_), Arg::Word(word), Arg::Expr(name)] if &text[word.range()] == "as" => match &name.kind {
-                ExprKind::Path(path) => path.single().map(Some),
-                _ => None,
-            },
+            [Arg::Text(_), Arg::Word(word), Arg::Expr(name)] if &text[word.range()] == "as" => {
+                name.path().and_then(|path| path.single()).map(Some)
+            }
             _ => None,
         };
-        match (entry.args.first(), alias, &entry.block) {
+        match (entry.args().first(), alias, entry.block()) {
             (Some(Arg::Text(span)), Some(alias), None) => {
                 let inner = &text[span.range()];
                 let path = inner.trim_matches('"').replace("\\\"", "\"").replace("\\\\", "\\");
                 lines.push(UseLine { path, span: *span, alias });
             }
             (Some(Arg::Expr(path)), ..) => {
-                faults.push(path_without_quotes(path.span, text.get(path.span.range()).unwrap_or("")));
+                faults.push(path_without_quotes(path.span(), text.get(path.span().range()).unwrap_or("")));
             }
             _ => faults.push(
-                Diagnostic::error("malformed-use", entry.line, "`use` takes the path of a file in quotes")
+                Diagnostic::error("malformed-use", entry.line(), "`use` takes the path of a file in quotes")
                     .here("something else follows it")
                     .help("For example: `use \"../stock/acrylic.withy\"`, or `use \"north.withy\" as north`."),
             ),

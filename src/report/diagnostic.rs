@@ -32,6 +32,28 @@ pub enum Subject {
     Rule(&'static str, Class),
 }
 
+impl Subject {
+    /// The class of a rule; none for an error.
+    pub fn class(self) -> Option<Class> {
+        match self {
+            Self::Error(_) => None,
+            Self::Rule(_, class) => Some(class),
+        }
+    }
+
+    /// The signal word of the class, or `error`.
+    pub fn word(self) -> &'static str {
+        self.class().map_or("error", Class::word)
+    }
+
+    /// The stable name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Error(name) | Self::Rule(name, _) => name,
+        }
+    }
+}
+
 /// The signal words of ANSI Z535 / ISO 3864 by what can happen; the worst first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Class {
@@ -229,21 +251,16 @@ impl Diagnostic {
 
     /// The class a rule's finding has; none for an error.
     pub fn class(&self) -> Option<Class> {
-        match self.subject {
-            Subject::Error(_) => None,
-            Subject::Rule(_, class) => Some(class),
-        }
+        self.subject.class()
     }
 
     /// The signal word of the class, or `error`.
     pub fn word(&self) -> &'static str {
-        self.class().map_or("error", Class::word)
+        self.subject.word()
     }
 
     /// The stable name of the error or the rule.
     pub fn name(&self) -> &'static str {
-        match self.subject {
-            Subject::Error(name) | Subject::Rule(name, _) => name,
-        }
+        self.subject.name()
     }
 }

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, Sender, SyncSender, channel};
 use std::sync::{Arc, Mutex};
 use std::thread;
 
@@ -40,26 +40,29 @@ pub struct Question {
 }
 
 /// Starts the thread that answers.
-pub fn start(out: Sender<Outgoing>, cancelled: Cancelled) -> Sender<Question> {
+pub fn start(out: SyncSender<Outgoing>, cancelled: Cancelled) -> Sender<Question> {
     let (questions, inbox) = channel();
     thread::spawn(move || run(&inbox, &out, &cancelled));
     questions
 }
 
-fn run(questions: &Receiver<Question>, out: &Sender<Outgoing>, cancelled: &Cancelled) {
+fn run(questions: &Receiver<Question>, out: &SyncSender<Outgoing>, cancelled: &Cancelled) {
     for Question { request, snapshot } in questions {
         let id = request.id.clone();
-        let response = if cancelled.take(&id) {
-            refusal(id, ErrorCode::RequestCanceled, "cancelled")
+        let outgoing = if cancelled.take(&id) {
+            Outgoing::message(refusal(id, ErrorCode::RequestCanceled, "cancelled"))
         } else {
             let work = || answer(&request.method, request.params, &snapshot);
             match catch_unwind(AssertUnwindSafe(work)) {
-                Ok(Ok(value)) => Response { id, response_result: Ok(value) },
-                Ok(Err(Refused { code, why })) => refusal(id, code, &why),
-                Err(_) => refusal(id, ErrorCode::InternalError, "a fault of this program, please report it"),
+                Ok(Ok(result)) => Outgoing::answer(&id, &result),
+                Ok(Err(Refused { code, why })) => Outgoing::message(refusal(id, code, &why)),
+                Err(_) => {
+                    let why = "a fault of this program, please report it";
+                    Outgoing::message(refusal(id, ErrorCode::InternalError, why))
+                }
             }
         };
-        if out.send(Outgoing::Message(Box::new(response.into()))).is_err() {
+        if out.send(outgoing).is_err() {
             return;
         }
     }

@@ -12,9 +12,10 @@ use lsp_types::Uri;
 use crate::library::{
     Disk, Io, Loaded, Meant, Places, Purpose, ReadProblem, RecipeNote, SETTINGS, Session, Walked, meant,
 };
-use crate::report::{Diagnostic, Label};
+use crate::report::Diagnostic;
+use crate::server::placed::{Placed, Replaced};
 use crate::server::work::{Computed, Job};
-use crate::text::{FileId, Span};
+use crate::text::FileId;
 use crate::types::Date;
 
 /// Which files are checked together, just as the command line would check them.
@@ -41,6 +42,13 @@ pub struct Open {
 #[derive(Clone, Debug, Default)]
 pub struct Shelf {
     texts: Arc<BTreeMap<PathBuf, Arc<String>>>,
+}
+
+impl Shelf {
+    /// Whether a text is open.
+    pub fn holds(&self, path: &Path) -> bool {
+        self.texts.contains_key(path)
+    }
 }
 
 impl Io for Shelf {
@@ -83,7 +91,7 @@ pub struct Unit {
     /// Where each file is.
     pub files: BTreeMap<PathBuf, FileId>,
     /// What was found: all of it if the figures are computed, else what the fast stages find and what was found before.
-    pub findings: Arc<Vec<Diagnostic>>,
+    pub findings: Arc<Vec<Placed>>,
     /// Figures of recipes, as far as they are computed for just these texts.
     pub notes: Arc<Vec<RecipeNote>>,
     /// Whether findings and notes are all there is.
@@ -93,21 +101,10 @@ pub struct Unit {
     /// What is kept from one check to the next; none where everything is to be read anew.
     session: Option<Session>,
     /// What the fast stages found.
-    quick: Vec<Diagnostic>,
+    quick: Vec<Placed>,
     /// What only the slow ones had found before, moved along with the texts.
-    carried: Vec<Diagnostic>,
+    carried: Vec<Placed>,
     stale: Arc<AtomicBool>,
-}
-
-/// A stretch of a text that was replaced.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Replaced {
-    /// Its first byte.
-    pub start: u32,
-    /// Just past its last byte, before.
-    pub end: u32,
-    /// How long it is now.
-    pub length: u32,
 }
 
 /// Everything that is open.
@@ -168,8 +165,10 @@ impl Desk {
         self.relay();
         for (key, unit) in &mut self.units {
             if let Some(file) = unit.files.get(path) {
+                // What is being computed makes room for the check at once.
+                unit.stale.store(true, Ordering::Relaxed);
                 for step in replaced {
-                    unit.carried.retain_mut(|finding| moved(finding, *file, step));
+                    unit.carried.retain_mut(|finding| finding.move_along(*file, step));
                 }
                 self.dirty.insert(key.clone());
             } else if path.file_name().is_some_and(|name| name == SETTINGS) {
@@ -248,18 +247,25 @@ impl Desk {
         self.check_quickly(key);
     }
 
-    /// Checks what has changed, as far as that is fast, and has the rest computed. What was checked is returned.
+    /// Checks what has changed, as far as that is fast. What was checked is returned.
     pub fn check_dirty(&mut self) -> Vec<Key> {
         let keys: Vec<Key> = std::mem::take(&mut self.dirty).into_iter().collect();
         for key in &keys {
             if self.units.get(key).is_some_and(|unit| unit.revision == 0 || !self.is_fresh(unit)) {
                 self.check_quickly(key);
             }
-            let Some(unit) = self.units.get_mut(key) else { continue };
+        }
+        keys
+    }
+
+    /// Has everything else computed that follows.
+    pub fn compute(&mut self, keys: Vec<Key>) {
+        for key in keys {
+            let Some(unit) = self.units.get_mut(&key) else { continue };
             unit.stale.store(true, Ordering::Relaxed);
             unit.stale = Arc::default();
             let job = Job {
-                key: key.clone(),
+                key,
                 revision: unit.revision,
                 loaded: Arc::clone(&unit.loaded),
                 shelf: self.shelf.clone(),
@@ -269,7 +275,6 @@ impl Desk {
             // Without its thread there are no figures, but everything else goes on.
             let _ = self.jobs.send(job);
         }
-        keys
     }
 
     /// Whether a unit was checked with the texts that are open now.
@@ -292,11 +297,14 @@ impl Desk {
             }
             none => none.insert(Session::open(&self.shelf, unit.places.clone(), unit.sources.clone()).0),
         };
-        unit.quick = session.check(&self.shelf);
+        let open = session.check(&self.shelf).into_iter().filter(Diagnostic::is_open);
+        unit.quick = open.map(Placed::new).collect();
         unit.loaded = Arc::clone(session.loaded());
         self.revision += 1;
         if session.files() != &unit.files {
-            unit.carried = renumbered(std::mem::take(&mut unit.carried), &unit.files, session.files());
+            let number = |(path, old): (&PathBuf, &FileId)| Some((*old, *session.files().get(path)?));
+            let numbers = unit.files.iter().filter_map(number).collect();
+            unit.carried.retain_mut(|finding| finding.renumber(&numbers));
             unit.files = session.files().clone();
         }
         unit.revision = self.revision;
@@ -310,7 +318,8 @@ impl Desk {
         let unit = self.units.get_mut(&computed.key).filter(|unit| unit.revision == computed.revision)?;
         unit.complete = true;
         if let Some(full) = computed.full {
-            unit.carried = full.findings.iter().filter(|finding| !unit.quick.contains(finding)).cloned().collect();
+            let is_quick = |finding: &Placed| unit.quick.iter().any(|quick| quick.is_about_the_same(finding));
+            unit.carried = full.findings.iter().filter(|finding| !is_quick(finding)).cloned().collect();
             unit.findings = Arc::new(full.findings);
             unit.notes = Arc::new(full.notes);
         }
@@ -326,72 +335,5 @@ impl Desk {
         };
         let mut own = self.units.iter().filter(is_own);
         own.find(holds).or_else(|| self.units.iter().find(holds))
-    }
-}
-
-/// A finding in the numbers of files of another load; it is left out where a file is gone.
-fn renumbered(
-    findings: Vec<Diagnostic>,
-    old: &BTreeMap<PathBuf, FileId>,
-    new: &BTreeMap<PathBuf, FileId>,
-) -> Vec<Diagnostic> {
-    let ids: BTreeMap<FileId, FileId> = old.iter().filter_map(|(path, id)| Some((*id, *new.get(path)?))).collect();
-    let number = |span: &mut Span| ids.get(&span.file).map(|id| span.file = *id).is_some();
-    let each = |mut finding: Diagnostic| {
-        finding.edits.clear();
-        finding.labels.iter_mut().all(|label| number(&mut label.span)).then_some(finding)
-    };
-    findings.into_iter().filter_map(each).collect()
-}
-
-/// Moves a finding along with a text in which something was replaced; false where that touches its place. Its edits were
-/// for what stood there before.
-fn moved(finding: &mut Diagnostic, file: FileId, replaced: &Replaced) -> bool {
-    finding.edits.clear();
-    let kept = |label: &mut Label| {
-        let span = &mut label.span;
-        if span.file != file || span.end <= replaced.start {
-            return true;
-        }
-        if span.start < replaced.end {
-            return false;
-        }
-        let along = |at: u32| at - replaced.end + replaced.start + replaced.length;
-        (span.start, span.end) = (along(span.start), along(span.end));
-        true
-    };
-    let Some((first, others)) = finding.labels.split_first_mut() else { return false };
-    if !kept(first) {
-        return false;
-    }
-    let primary = first.clone();
-    let others: Vec<Label> = others.iter_mut().filter_map(|label| kept(label).then(|| label.clone())).collect();
-    finding.labels = std::iter::once(primary).chain(others).collect();
-    true
-}
-
-#[cfg(test)]
-mod tests {
-    use super::{Replaced, moved};
-    use crate::report::Diagnostic;
-    use crate::text::{FileId, Span};
-
-    #[test]
-    fn findings_move_along_with_their_text() {
-        let span = |start, end| Span::new(FileId(3), start, end);
-        let finding =
-            || Diagnostic::error("a", span(10, 14), "").also(span(2, 4), "").also(Span::new(FileId(4), 0, 9), "");
-        let places = |finding: &Diagnostic| -> Vec<(u32, u32)> {
-            finding.labels.iter().map(|label| (label.span.start, label.span.end)).collect()
-        };
-        let step = |start, end, length| {
-            let mut finding = finding();
-            moved(&mut finding, FileId(3), &Replaced { start, end, length }).then(|| places(&finding))
-        };
-        assert_eq!(step(5, 5, 3), Some(vec![(13, 17), (2, 4), (0, 9)]));
-        assert_eq!(step(0, 2, 0), Some(vec![(8, 12), (0, 2), (0, 9)]));
-        assert_eq!(step(14, 20, 1), Some(vec![(10, 14), (2, 4), (0, 9)]));
-        assert_eq!(step(3, 5, 2), Some(vec![(10, 14), (0, 9)]), "only the other place is gone");
-        assert_eq!(step(9, 11, 2), None);
     }
 }

@@ -3,24 +3,25 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, SyncSender};
 use std::time::{Duration, Instant};
 
 use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
 use lsp_types::{
     CancelParams, DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, InitializeParams,
-    NumberOrString, PublishDiagnosticsParams, TextDocumentContentChangeEvent,
+    NumberOrString, TextDocumentContentChangeEvent, Uri,
 };
+use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use crate::library::{CacheFolder, system_date};
-use crate::report::Diagnostic;
 use crate::server::answers::{self, Cancelled, Question, refusal};
 use crate::server::client::{Client, Wishes};
-use crate::server::convert::{Lines, Pages, path_of};
-use crate::server::desk::{Desk, Open, Replaced, Unit};
-use crate::server::requests::{Needs, Snapshot, capabilities, converted, needs, open_findings};
+use crate::server::convert::{Lines, Pages, Shown, path_of};
+use crate::server::desk::{Desk, Open, Unit};
+use crate::server::placed::{Placed, Replaced};
+use crate::server::requests::{Needs, Snapshot, by_file, capabilities, converted, needs};
 use crate::server::transport::Outgoing;
 use crate::server::{Event, work};
 use crate::text::FileId;
@@ -30,7 +31,7 @@ const PATIENCE: Duration = Duration::from_secs(2);
 
 /// The state between two messages.
 pub struct Server {
-    out: Sender<Outgoing>,
+    out: SyncSender<Outgoing>,
     desk: Desk,
     questions: Sender<Question>,
     cancelled: Cancelled,
@@ -59,7 +60,16 @@ struct Waiting {
 
 struct Sent {
     version: Option<i32>,
-    findings: Vec<Diagnostic>,
+    findings: Vec<Placed>,
+}
+
+/// The protocol's `PublishDiagnosticsParams`.
+#[derive(Serialize)]
+struct Published<'f> {
+    uri: Uri,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    version: Option<i32>,
+    diagnostics: Vec<Shown<'f>>,
 }
 
 /// What the client was asked for.
@@ -70,7 +80,7 @@ enum Asked {
 
 impl Server {
     /// With nothing open.
-    pub fn new(out: Sender<Outgoing>, events: Sender<Event>, cache: &CacheFolder) -> Self {
+    pub fn new(out: SyncSender<Outgoing>, events: Sender<Event>, cache: &CacheFolder) -> Self {
         let cancelled = Cancelled::default();
         Self {
             desk: Desk::new(work::start(events, cache.clone()), system_date()),
@@ -106,6 +116,9 @@ impl Server {
             match event {
                 None => self.answer_waiting(None),
                 Some(Event::Closed) => return false,
+                Some(Event::Unreadable(why)) => {
+                    let _ = self.out.send(Outgoing::Unreadable(why));
+                }
                 Some(Event::Computed(computed)) => {
                     self.settle();
                     if self.desk.take_in(computed).is_some() {
@@ -124,7 +137,7 @@ impl Server {
 
     fn send(&self, message: impl Into<Message>) {
         // Where nobody reads any more, the end of the input comes as well.
-        let _ = self.out.send(Outgoing::Message(Box::new(message.into())));
+        let _ = self.out.send(Outgoing::message(message));
     }
 
     fn ask(&mut self, method: &str, params: &Value, what: Asked) {
@@ -136,9 +149,12 @@ impl Server {
 
     /// Checks what has changed and sends what was found.
     fn settle(&mut self) {
-        if !self.desk.check_dirty().is_empty() {
+        let checked = self.desk.check_dirty();
+        if !checked.is_empty() {
             self.refuse_outdated();
             self.publish();
+            // Only now, so that nothing takes the cores away from what an editor waits for.
+            self.desk.compute(checked);
         }
     }
 
@@ -378,10 +394,9 @@ impl Server {
         }
         let mut before = std::mem::take(&mut self.sent);
         let mut sent: BTreeMap<PathBuf, Sent> = BTreeMap::new();
-        let mut notes = Vec::new();
         for unit in self.desk.units().values() {
             let Some(snapshot) = self.snapshot_of(Some(unit)) else { continue };
-            let mut found = open_findings(&snapshot);
+            let mut found = by_file(&snapshot.findings);
             for path in self.desk.open().keys() {
                 if let Some(file) = unit.files.get(path) {
                     found.entry(*file).or_default();
@@ -396,12 +411,17 @@ impl Server {
                 let version = self.desk.open().get(path).map(|open| open.version);
                 let old = before.remove(path);
                 // A text that was not touched has its findings where they were.
-                let same = |old: &Sent| old.version == version && old.findings.iter().eq(findings.iter().copied());
+                let same = |old: &Sent| {
+                    let pairs = || old.findings.iter().zip(&findings);
+                    old.version == version
+                        && old.findings.len() == findings.len()
+                        && pairs().all(|(old, new)| old.looks_like(new))
+                };
                 let now = match old.filter(same) {
                     Some(old) => old,
                     None => {
-                        let converted = converted(&snapshot, file, &findings);
-                        notes.extend(note(&snapshot, path, version, converted));
+                        let converted = converted(&snapshot, file, findings.iter().copied());
+                        self.tell(&snapshot, path, version, converted);
                         Sent { version, findings: findings.into_iter().cloned().collect() }
                     }
                 };
@@ -411,12 +431,18 @@ impl Server {
         // What has no findings any more, or is in no library any more.
         for path in before.keys().filter(|path| !sent.contains_key(*path)) {
             if let Some(snapshot) = self.snapshot_of(None) {
-                notes.extend(note(&snapshot, path, None, Vec::new()));
+                self.tell(&snapshot, path, None, Vec::new());
             }
         }
         self.sent = sent;
-        for note in notes {
-            self.send(note);
+    }
+
+    /// Sends the findings of one file.
+    fn tell(&self, snapshot: &Snapshot, path: &Path, version: Option<i32>, diagnostics: Vec<Shown<'_>>) {
+        let Some(uri) = snapshot.uri(path) else { return };
+        let params = Published { uri, version, diagnostics };
+        if let Some(note) = Outgoing::notification("textDocument/publishDiagnostics", &params) {
+            let _ = self.out.send(note);
         }
     }
 
@@ -431,17 +457,6 @@ impl Server {
             self.ask("workspace/inlayHint/refresh", &Value::Null, Asked::Nothing);
         }
     }
-}
-
-fn note(
-    snapshot: &Snapshot,
-    path: &Path,
-    version: Option<i32>,
-    diagnostics: Vec<lsp_types::Diagnostic>,
-) -> Option<Notification> {
-    let uri = snapshot.uri(path)?;
-    let params = serde_json::to_value(PublishDiagnosticsParams { uri, diagnostics, version }).ok()?;
-    Some(Notification { method: "textDocument/publishDiagnostics".to_owned(), params })
 }
 
 fn read<T: DeserializeOwned>(params: Value) -> Option<T> {

@@ -8,12 +8,13 @@ mod client;
 mod convert;
 mod desk;
 mod main_loop;
+mod placed;
 mod requests;
 mod transport;
 mod work;
 
 use std::io::BufReader;
-use std::sync::mpsc::{Sender, channel};
+use std::sync::mpsc::{Sender, channel, sync_channel};
 use std::thread;
 
 use lsp_server::{Connection, Message};
@@ -23,11 +24,17 @@ use crate::server::main_loop::Server;
 use crate::server::transport::{Outgoing, read_all, write_all};
 use crate::server::work::Computed;
 
+/// So many messages may wait to be read by a client before nothing more is written: the findings of a large library would
+/// fill the memory.
+const UNREAD: usize = 64;
+
 /// What the main loop hears.
 #[derive(Debug)]
 pub enum Event {
     /// A message of the client.
     Message(Message),
+    /// Something that is no message; what is wrong with it.
+    Unreadable(String),
     /// Figures that were computed on the side.
     Computed(Computed),
     /// There will be no more messages.
@@ -37,10 +44,10 @@ pub enum Event {
 /// Serves over standard input and output until the client ends it. True if it ended as the protocol says it should.
 pub fn serve_stdio() -> bool {
     let (events, inbox) = channel();
-    let (out, outgoing) = channel();
-    let (reader_events, reader_out) = (events.clone(), out.clone());
+    let (out, outgoing) = sync_channel(UNREAD);
+    let reader_events = events.clone();
     // Reading ends with the process: it waits for input that may never come.
-    thread::spawn(move || read_all(&mut BufReader::new(std::io::stdin()), &reader_events, &reader_out));
+    thread::spawn(move || read_all(&mut BufReader::new(std::io::stdin()), &reader_events));
     let writer = thread::spawn(move || write_all(&mut std::io::stdout().lock(), &outgoing));
     let orderly = Server::new(out, events, &CacheFolder::of_user()).run(&inbox);
     // Everything that is to go out goes out, unless nobody reads it.
@@ -52,7 +59,7 @@ pub fn serve_stdio() -> bool {
 pub fn serve(connection: Connection, cache: &CacheFolder) -> bool {
     let Connection { sender, receiver } = connection;
     let (events, inbox) = channel();
-    let (out, outgoing) = channel();
+    let (out, outgoing) = sync_channel::<Outgoing>(UNREAD);
     let reader_events: Sender<Event> = events.clone();
     thread::spawn(move || {
         for message in receiver {
@@ -64,8 +71,8 @@ pub fn serve(connection: Connection, cache: &CacheFolder) -> bool {
     });
     let writer = thread::spawn(move || {
         for next in outgoing {
-            if let Outgoing::Message(message) = next
-                && sender.send(*message).is_err()
+            if let Some(message) = next.into_message()
+                && sender.send(message).is_err()
             {
                 return;
             }

@@ -1,15 +1,20 @@
 //! Computes figures on the side: plans, windows and rules, never in the way of what is typed.
 
+use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 
-use crate::library::{Aid, CacheFolder, Depth, Loaded, Progress, RecipeNote, check_with, notes, offer_uses};
+use crate::library::{
+    Aid, CacheFolder, Loaded, Made, Plan, Progress, RecipeNote, check_taking, files_of, note, offer_uses,
+};
 use crate::report::Diagnostic;
 use crate::server::Event;
 use crate::server::desk::{Key, Shelf};
+use crate::server::placed::{Placed, Words};
+use crate::text::FileId;
 use crate::types::Date;
 
 /// Something to be computed.
@@ -43,11 +48,9 @@ pub struct Computed {
 /// Everything that follows from a library.
 #[derive(Debug)]
 pub struct Full {
-    /// Its texts.
-    pub loaded: Arc<Loaded>,
     /// What was found.
-    pub findings: Vec<Diagnostic>,
-    /// Figures of its recipes.
+    pub findings: Vec<Placed>,
+    /// Figures of the recipes that can be asked about.
     pub notes: Vec<RecipeNote>,
 }
 
@@ -69,8 +72,10 @@ pub fn start(events: Sender<Event>, cache: CacheFolder) -> Sender<Job> {
 }
 
 fn run(jobs: &Receiver<Job>, events: &Sender<Event>, store: &CacheFolder) {
-    // Threads of its own: what is typed is checked on others, and never waits behind a bend.
-    let pool = rayon::ThreadPoolBuilder::new().build().ok();
+    // Threads of its own, and one fewer than there are cores: what is typed is checked on others, and never waits behind
+    // a bend, nor for a core.
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(cores.saturating_sub(1).max(1)).build().ok();
     for job in jobs {
         if job.stale.load(Ordering::Relaxed) {
             continue;
@@ -92,8 +97,25 @@ fn run(jobs: &Receiver<Job>, events: &Sender<Event>, store: &CacheFolder) {
 fn compute(job: &Job, store: &CacheFolder) -> Full {
     let wanted = Wanted(Arc::clone(&job.stale));
     let aid = Aid { store, progress: &wanted };
-    let mut checked = check_with(&job.loaded, Depth::Full, job.today, &aid);
+    let near = near(job);
+    let mut notes = Vec::new();
+    let mut take = |made: &mut Made, plan: Plan| {
+        if files_of(made, &plan).iter().any(|file| near.contains(file)) {
+            notes.extend(note(&job.loaded, made, &plan));
+        }
+    };
+    let mut checked = check_taking(&job.loaded, job.today, &aid, &mut take);
     offer_uses(&job.shelf, &job.loaded, &mut checked);
-    let notes = notes(&job.loaded, &checked);
-    Full { loaded: Arc::clone(&job.loaded), findings: checked.findings, notes }
+    let open = checked.findings.into_iter().filter(Diagnostic::is_open);
+    let mut words = Words::default();
+    Full { findings: open.map(|finding| Placed::sharing(finding, &mut words)).collect(), notes }
+}
+
+/// The files whose recipes can be asked about: those that are open, and those that they use. Figures of all recipes
+/// would fill the memory.
+fn near(job: &Job) -> BTreeSet<FileId> {
+    let is_open = |file: &FileId| job.loaded.paths.get(file).is_some_and(|path| job.shelf.holds(path));
+    let open: BTreeSet<FileId> = job.loaded.paths.keys().copied().filter(is_open).collect();
+    let used = open.iter().filter_map(|file| job.loaded.uses.get(file)).flatten().filter_map(|used| used.file);
+    used.chain(open.iter().copied()).collect()
 }

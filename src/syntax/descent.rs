@@ -4,8 +4,9 @@
 
 use smallvec::smallvec;
 
+use crate::syntax::expr::{PathPart, Rare, Unit};
 use crate::syntax::grammar::{Form, Place};
-use crate::syntax::{Arg, Argument, Expr, ExprKind, Kind, Measure, Number, Operator, Path, UnitSyntax};
+use crate::syntax::{Arg, Argument, Expr, Kind, List, Number, Operator};
 use crate::text::Span;
 
 /// Reads the arguments of one entry from left to right.
@@ -133,7 +134,7 @@ impl<'a> Descent<'a> {
         let start = self.at;
         self.at += 1;
         let items = self.separated(Kind::CloseBracket, |this| this.expression(0))?;
-        Some(Arg::List(items, self.since(start)))
+        Some(Arg::List(Box::new(List { items, span: self.since(start) })))
     }
 
     /// Items between commas up to a bracket; the last comma may follow the last item.
@@ -146,6 +147,7 @@ impl<'a> Descent<'a> {
                 break;
             }
         }
+        items.shrink_to_fit();
         Some(items)
     }
 
@@ -160,8 +162,7 @@ impl<'a> Descent<'a> {
             if !strength.in_a_row() && next.is_some_and(|next| next.left == strength.left) {
                 return None;
             }
-            let span = value.span.to(right.span);
-            value = Expr { kind: ExprKind::Binary(Box::new(value), strength.operator, at, Box::new(right)), span };
+            value = Expr::binary(value, strength.operator, at, right);
         }
         Some(value)
     }
@@ -174,51 +175,50 @@ impl<'a> Descent<'a> {
         if self.peek() == Some(Kind::Minus) && !digits(self.kinds.get(self.at + 1)) {
             self.at += 1;
             let inner = self.expression(SIGN)?;
-            return Some(Expr { kind: ExprKind::Negate(Box::new(inner)), span: self.since(start) });
+            return Some(Expr::rare(Rare::Negate(inner), self.since(start)));
         }
-        let kind = self.atom()?;
-        let value = Expr { kind, span: self.since(start) };
+        let value = self.atom()?;
         let Some(pair) = self.take_kind(Kind::Deviations) else { return Some(value) };
-        let unit = self.unit();
-        Some(Expr { kind: ExprKind::Deviating(Box::new(value), pair, unit), span: self.since(start) })
+        Some(value.deviating(pair, self.unit()))
     }
 
-    fn atom(&mut self) -> Option<ExprKind> {
+    fn atom(&mut self) -> Option<Expr> {
+        let start = self.at;
         match self.peek()? {
             Kind::Number | Kind::Fraction | Kind::Minus => self.measure(),
             Kind::Word if self.kinds.get(self.at + 1) == Some(&Kind::CallParen) => self.call(),
             Kind::Word => {
                 let figure = if self.figures { self.maybe(Self::figure) } else { None };
-                figure.or_else(|| self.path().map(ExprKind::Path))
+                figure.or_else(|| self.path())
             }
             Kind::If => self.choice(),
             Kind::OpenParen => {
                 self.at += 1;
                 let inner = self.expression(0)?;
                 self.take_kind(Kind::CloseParen)?;
-                Some(ExprKind::Paren(Box::new(inner)))
+                Some(Expr::rare(Rare::Paren(inner), self.since(start)))
             }
             Kind::Deviations => {
                 let pair = self.take_kind(Kind::Deviations)?;
-                Some(ExprKind::Deviations(pair, self.unit()))
+                Some(Expr::deviations(pair, self.unit()))
             }
             _ => None,
         }
     }
 
     /// `-1 1/2 in`
-    fn measure(&mut self) -> Option<ExprKind> {
+    fn measure(&mut self) -> Option<Expr> {
         let start = self.at;
         let negative = self.take_kind(Kind::Minus).is_some();
         let whole = self.take_kind(Kind::Number);
         let fraction = self.take_kind(Kind::Fraction);
         whole.or(fraction)?;
         let number = Number { negative, whole, fraction, span: self.since(start) };
-        Some(ExprKind::Measure(Measure { number, unit: self.unit() }))
+        Some(Expr::from_measure(number, self.unit()))
     }
 
     /// `mm`, `W/in`, `W/(m K)`, `%`; operators between units are glued.
-    fn unit(&mut self) -> Option<UnitSyntax> {
+    fn unit(&mut self) -> Option<Unit> {
         let start = self.at;
         let first = self.unit_word()?;
         let mut factors = smallvec![(first, 1)];
@@ -242,7 +242,7 @@ impl<'a> Descent<'a> {
             });
             if more.is_none() {
                 factors.truncate(known);
-                return Some(UnitSyntax { factors, span: self.since(start) });
+                return Some(Unit { factors, span: self.since(start) });
             }
         }
     }
@@ -252,19 +252,23 @@ impl<'a> Descent<'a> {
     }
 
     /// `rib[2].crest`
-    fn path(&mut self) -> Option<Path> {
+    fn path(&mut self) -> Option<Expr> {
         let start = self.at;
-        let mut parts = smallvec![self.path_part()?];
+        let first = self.path_part()?;
+        if first.index.is_none() && self.peek() != Some(Kind::Dot) {
+            return Some(Expr::word(first.word));
+        }
+        let mut parts = vec![first];
         while let Some(part) = self.maybe(|this| {
             this.take_kind(Kind::Dot)?;
             this.path_part()
         }) {
             parts.push(part);
         }
-        Some(Path { parts, span: self.since(start) })
+        Some(Expr::from_path(parts, self.since(start)))
     }
 
-    fn path_part(&mut self) -> Option<(Span, Option<Box<Expr>>)> {
+    fn path_part(&mut self) -> Option<PathPart> {
         let word = self.take_kind(Kind::Word)?;
         let index = self.maybe(|this| {
             this.take_kind(Kind::IndexBracket)?;
@@ -272,39 +276,43 @@ impl<'a> Descent<'a> {
             this.take_kind(Kind::CloseBracket)?;
             Some(Box::new(index))
         });
-        Some((word, index))
+        Some(PathPart { word, index })
     }
 
     /// `bend lip.window.low`, `leg 2.tolerance`
-    fn figure(&mut self) -> Option<ExprKind> {
+    fn figure(&mut self) -> Option<Expr> {
+        let start = self.at;
         let word = self.take_kind(Kind::Word)?;
         let Some(count) = self.take_kind(Kind::Number) else {
-            return Some(ExprKind::Figure(word, None, vec![self.path()?]));
+            let path = self.path()?;
+            return Some(Expr::rare(Rare::Figure(word, None, Some(path)), self.since(start)));
         };
         let tail = self.maybe(|this| {
             this.take_kind(Kind::Dot)?;
             this.path()
         });
-        Some(ExprKind::Figure(word, Some(count), tail.into_iter().collect()))
+        Some(Expr::rare(Rare::Figure(word, Some(count), tail), self.since(start)))
     }
 
     /// `if a < b then c else d`
-    fn choice(&mut self) -> Option<ExprKind> {
+    fn choice(&mut self) -> Option<Expr> {
+        let start = self.at;
         self.take_kind(Kind::If)?;
         let test = self.expression(0)?;
         self.take_kind(Kind::Then)?;
         let yes = self.expression(0)?;
         self.take_kind(Kind::Else)?;
         let no = self.expression(0)?;
-        Some(ExprKind::Choice(Box::new(test), Box::new(yes), Box::new(no)))
+        Some(Expr::rare(Rare::Choice(Box::new([test, yes, no])), self.since(start)))
     }
 
     /// `name(a, b = 1 mm, c: length = 2 mm)`
-    fn call(&mut self) -> Option<ExprKind> {
+    fn call(&mut self) -> Option<Expr> {
+        let start = self.at;
         let name = self.take_kind(Kind::Word)?;
         self.take_kind(Kind::CallParen)?;
         let arguments = self.separated(Kind::CloseParen, Self::call_argument)?;
-        Some(ExprKind::Call(name, arguments))
+        Some(Expr::rare(Rare::Call(name, arguments), self.since(start)))
     }
 
     fn call_argument(&mut self) -> Option<Argument> {

@@ -10,7 +10,8 @@ use chumsky::pratt::{infix, left, none, prefix, right};
 use chumsky::prelude::{Boxed, IterParser, Parser, any, choice, end, just, recursive};
 use smallvec::smallvec;
 
-use crate::syntax::{Arg, Argument, Expr, ExprKind, Kind, Measure, Number, Operator, Path, TokenTable, UnitSyntax};
+use crate::syntax::expr::{PathPart, Rare, Unit};
+use crate::syntax::{Arg, Argument, Expr, Kind, List, Number, Operator, TokenTable};
 use crate::text::Span;
 
 /// The tokens of one entry.
@@ -80,7 +81,7 @@ fn argument<'a>(expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>) -> Boxed
             just(Kind::OpenBracket).or(just(Kind::IndexBracket)).labelled("a list in `[ ]`"),
             just(Kind::CloseBracket),
         )
-        .map_with(|items, e| Arg::List(items, here(e)));
+        .map_with(|items, e| Arg::List(Box::new(List { items, span: here(e) })));
     let reserved =
         any().filter(|kind: &Kind| kind.is_reserved() && *kind != Kind::If).map_with(|_, e| Arg::Word(here(e)));
     choice((
@@ -98,21 +99,20 @@ fn expression<'a>(figures: bool) -> Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>> {
     recursive(|expression| {
         let expression = expression.boxed();
         let path = path(expression.clone()).boxed();
-        let name = path.clone().map(ExprKind::Path);
         let choice_of_two = just(Kind::If)
             .ignore_then(expression.clone())
             .then_ignore(just(Kind::Then))
             .then(expression.clone())
             .then_ignore(just(Kind::Else))
             .then(expression.clone())
-            .map(|((test, yes), no)| ExprKind::Choice(Box::new(test), Box::new(yes), Box::new(no)));
+            .map_with(|((test, yes), no), e| Expr::rare(Rare::Choice(Box::new([test, yes, no])), here(e)));
         let paren = expression
             .clone()
             .delimited_by(just(Kind::OpenParen), just(Kind::CloseParen))
-            .map(|inner| ExprKind::Paren(Box::new(inner)));
-        let measure = number().then(unit().or_not()).map(|(number, unit)| ExprKind::Measure(Measure { number, unit }));
-        let deviations = deviations().map(|(pair, unit)| ExprKind::Deviations(pair, unit));
-        let names = if figures { figure(path).or(name).boxed() } else { name.boxed() };
+            .map_with(|inner, e| Expr::rare(Rare::Paren(inner), here(e)));
+        let measure = number().then(unit().or_not()).map(|(number, unit)| Expr::from_measure(number, unit));
+        let deviations = deviations().map(|(pair, unit)| Expr::deviations(pair, unit));
+        let names = if figures { figure(path.clone()).or(path).boxed() } else { path };
         let atom = choice((
             measure.labelled("a quantity"),
             call(expression).labelled("a name"),
@@ -121,7 +121,6 @@ fn expression<'a>(figures: bool) -> Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>> {
             paren,
             deviations.labelled("a quantity"),
         ))
-        .map_with(|kind, e| Expr { kind, span: here(e) })
         .boxed();
         operators(atom)
     })
@@ -140,14 +139,13 @@ fn operators<'a>(atom: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>) -> Boxed<'a, 
             .labelled("an operator")
     };
     let join = |a: Expr, (operator, at): (Operator, Span), b: Expr, _: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a>>| {
-        let span = a.span.to(b.span);
-        Expr { kind: ExprKind::Binary(Box::new(a), operator, at, Box::new(b)), span }
+        Expr::binary(a, operator, at, b)
     };
     // A pair of deviations belongs to the operand just before it.
     let known = atom
         .then(deviations().or_not())
-        .map_with(|(value, pair), e| match pair {
-            Some((pair, unit)) => Expr { kind: ExprKind::Deviating(Box::new(value), pair, unit), span: here(e) },
+        .map(|(value, pair)| match pair {
+            Some((pair, unit)) => value.deviating(pair, unit),
             None => value,
         })
         .boxed();
@@ -159,9 +157,8 @@ fn operators<'a>(atom: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>) -> Boxed<'a, 
             infix(none(1), sign(COMPARISONS), join),
             infix(left(2), sign(SUMS), join),
             infix(left(3), sign(PRODUCTS), join),
-            prefix(4, minus, |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a>>| Expr {
-                kind: ExprKind::Negate(Box::new(value)),
-                span: here(e),
+            prefix(4, minus, |_, value: Expr, e: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a>>| {
+                Expr::rare(Rare::Negate(value), here(e))
             }),
             infix(right(5), sign(&[(Kind::Caret, Operator::Power)]), join),
             infix(none(6), sign(TOLERANCES), join),
@@ -188,25 +185,27 @@ const TOLERANCES: &[(Kind, Operator)] = &[(Kind::PlusMinus, Operator::PlusMinus)
 
 fn path<'a>(
     expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>,
-) -> impl Parser<'a, Tokens<'a>, Path, Extra<'a>> + Clone {
+) -> impl Parser<'a, Tokens<'a>, Expr, Extra<'a>> + Clone {
     let index = expression.delimited_by(just(Kind::IndexBracket), just(Kind::CloseBracket));
     let part = just(Kind::Word).map_with(|_, e| here(e)).then(index.map(Box::new).or_not());
+    let part = part.map(|(word, index)| PathPart { word, index });
     part.separated_by(just(Kind::Dot))
         .at_least(1)
         .collect::<Vec<_>>()
-        .map_with(|parts, e| Path { parts: parts.into(), span: here(e) })
+        .map_with(|parts, e| Expr::from_path(parts, here(e)))
 }
 
 /// `bend lip.window.low`, `leg 2.tolerance`.
 fn figure<'a>(
-    path: Boxed<'a, 'a, Tokens<'a>, Path, Extra<'a>>,
-) -> impl Parser<'a, Tokens<'a>, ExprKind, Extra<'a>> + Clone {
+    path: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>,
+) -> impl Parser<'a, Tokens<'a>, Expr, Extra<'a>> + Clone {
     let word = just(Kind::Word).map_with(|_, e| here(e));
     let count = just(Kind::Number).map_with(|_, e| here(e));
     let tail = just(Kind::Dot).ignore_then(path.clone()).or_not();
-    let by_number = count.then(tail).map(|(count, path)| (Some(count), path.into_iter().collect()));
-    let by_name = path.map(|path| (None, vec![path]));
-    word.then(by_number.or(by_name)).map(|(word, (count, paths))| ExprKind::Figure(word, count, paths))
+    let by_number = count.then(tail).map(|(count, path)| (Some(count), path));
+    let by_name = path.map(|path| (None, Some(path)));
+    word.then(by_number.or(by_name))
+        .map_with(|(word, (count, path)), e| Expr::rare(Rare::Figure(word, count, path), here(e)))
 }
 
 fn number<'a>() -> impl Parser<'a, Tokens<'a>, Number, Extra<'a>> + Clone {
@@ -219,12 +218,12 @@ fn number<'a>() -> impl Parser<'a, Tokens<'a>, Number, Extra<'a>> + Clone {
         .map_with(|(minus, (whole, fraction)), e| Number { negative: minus.is_some(), whole, fraction, span: here(e) })
 }
 
-fn deviations<'a>() -> impl Parser<'a, Tokens<'a>, (Span, Option<UnitSyntax>), Extra<'a>> + Clone {
+fn deviations<'a>() -> impl Parser<'a, Tokens<'a>, (Span, Option<Unit>), Extra<'a>> + Clone {
     just(Kind::Deviations).map_with(|_, e| here(e)).then(unit().or_not())
 }
 
 /// `mm`, `W/in`, `W/(m K)`, `%`; operators between units are glued.
-fn unit<'a>() -> impl Parser<'a, Tokens<'a>, UnitSyntax, Extra<'a>> + Clone {
+fn unit<'a>() -> impl Parser<'a, Tokens<'a>, Unit, Extra<'a>> + Clone {
     let word = choice((just(Kind::Word), just(Kind::Percent), just(Kind::DegreeSign)))
         .map_with(|_, e| here(e))
         .labelled("a unit");
@@ -236,13 +235,13 @@ fn unit<'a>() -> impl Parser<'a, Tokens<'a>, UnitSyntax, Extra<'a>> + Clone {
     word.then(more.repeated().collect::<Vec<_>>()).map_with(|(first, more), e| {
         let mut factors = smallvec![(first, 1)];
         factors.extend(more.into_iter().flat_map(|(power, group)| group.into_iter().map(move |word| (word, power))));
-        UnitSyntax { factors, span: here(e) }
+        Unit { factors, span: here(e) }
     })
 }
 
 fn call<'a>(
     expression: Boxed<'a, 'a, Tokens<'a>, Expr, Extra<'a>>,
-) -> impl Parser<'a, Tokens<'a>, ExprKind, Extra<'a>> + Clone {
+) -> impl Parser<'a, Tokens<'a>, Expr, Extra<'a>> + Clone {
     let word = just(Kind::Word).map_with(|_, e| here(e));
     let kind = just(Kind::Colon).ignore_then(word);
     let value = just(Kind::Equals).ignore_then(expression.clone());
@@ -261,5 +260,5 @@ fn call<'a>(
         .allow_trailing()
         .collect()
         .delimited_by(just(Kind::CallParen), just(Kind::CloseParen));
-    word.then(list).map(|(name, arguments)| ExprKind::Call(name, arguments))
+    word.then(list).map_with(|(name, arguments), e| Expr::rare(Rare::Call(name, arguments), here(e)))
 }

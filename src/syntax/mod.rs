@@ -4,6 +4,7 @@
 //! Owns the shape of the language; it cannot fail. It never knows names, kinds or units.
 
 mod descent;
+mod expr;
 mod fault;
 mod grammar;
 mod mentions;
@@ -15,6 +16,7 @@ mod table;
 mod token;
 mod tree;
 
+pub use expr::{Argument, Expr, ExprKind, Measure, Number, Operator, Path, UnitSyntax};
 pub use mentions::mentions;
 pub use parse::{Kept, Parsed, parse};
 pub use slice::{DECLARATIONS, is_declaration_word, opens_declaration};
@@ -23,4 +25,4 @@ pub use slip::{decimal_comma, iso_date, needless_sign, path_without_quotes};
 pub use table::READS;
 pub use table::{Comment, TokenTable};
 pub use token::Kind;
-pub use tree::{Arg, Argument, Block, Entry, Expr, ExprKind, Measure, Number, Operator, Path, Tree, UnitSyntax};
+pub use tree::{Arg, Block, Entry, List, Tree};

@@ -1,7 +1,9 @@
 //! Moves a tree along with its text.
 
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, Argument, Block, Entry, Expr, ExprKind, Measure, Number, Path, UnitSyntax};
+use crate::syntax::expr::{Kept, PathPart, Rare, Unit};
+use crate::syntax::tree::More;
+use crate::syntax::{Arg, Argument, Block, Entry, Expr, List, Number};
 use crate::text::{ChangedLines, Span};
 
 /// What stands behind changed lines, and moves with them.
@@ -40,13 +42,12 @@ impl<T: Moves> Moves for [T] {
 
 impl Moves for Entry {
     fn move_by(&mut self, lines: &ChangedLines) {
-        let Self { head, args, block, span, line, doc, broken: _ } = self;
-        head.move_by(lines);
-        args.move_by(lines);
-        block.move_by(lines);
-        span.move_by(lines);
-        line.move_by(lines);
-        doc.move_by(lines);
+        self.line.move_by(lines);
+        self.args.move_by(lines);
+        if let Some(More { doc, block, broken: _ }) = self.more.as_deref_mut() {
+            doc.move_by(lines);
+            block.move_by(lines);
+        }
     }
 }
 
@@ -65,7 +66,8 @@ impl Moves for Arg {
                 span.move_by(lines);
             }
             Self::Expr(expr) => expr.move_by(lines),
-            Self::List(items, span) => {
+            Self::List(list) => {
+                let List { items, span } = &mut **list;
                 items.move_by(lines);
                 span.move_by(lines);
             }
@@ -75,55 +77,58 @@ impl Moves for Arg {
 
 impl Moves for Expr {
     fn move_by(&mut self, lines: &ChangedLines) {
-        let Self { kind, span } = self;
-        span.move_by(lines);
-        match kind {
-            ExprKind::Path(path) => path.move_by(lines),
-            ExprKind::Figure(word, count, paths) => {
-                word.move_by(lines);
-                count.move_by(lines);
-                paths.move_by(lines);
-            }
-            ExprKind::Measure(Measure { number, unit }) => {
-                number.move_by(lines);
-                unit.move_by(lines);
-            }
-            ExprKind::Deviations(pair, unit) => {
-                pair.move_by(lines);
-                unit.move_by(lines);
-            }
-            ExprKind::Paren(inner) | ExprKind::Negate(inner) => inner.move_by(lines),
-            ExprKind::Binary(left, _, at, right) => {
-                left.move_by(lines);
-                at.move_by(lines);
-                right.move_by(lines);
-            }
-            ExprKind::Deviating(value, pair, unit) => {
-                value.move_by(lines);
-                pair.move_by(lines);
-                unit.move_by(lines);
-            }
-            ExprKind::Call(name, arguments) => {
-                name.move_by(lines);
-                arguments.move_by(lines);
-            }
-            ExprKind::Choice(test, yes, no) => {
-                test.move_by(lines);
-                yes.move_by(lines);
-                no.move_by(lines);
+        match &mut self.0 {
+            Kept::Word(span) | Kept::Measure { span, number: _, unit: _, fraction: _ } => span.move_by(lines),
+            Kept::Rare(span, rare) => {
+                span.move_by(lines);
+                rare.move_by(lines);
             }
         }
     }
 }
 
-impl Moves for Path {
+impl Moves for Rare {
     fn move_by(&mut self, lines: &ChangedLines) {
-        let Self { parts, span } = self;
-        for (word, index) in parts {
-            word.move_by(lines);
-            index.move_by(lines);
+        match self {
+            Self::Path(parts) => parts.move_by(lines),
+            Self::Figure(word, count, path) => {
+                word.move_by(lines);
+                count.move_by(lines);
+                path.move_by(lines);
+            }
+            Self::Measure(measure) => {
+                let (number, unit) = &mut **measure;
+                number.move_by(lines);
+                unit.move_by(lines);
+            }
+            Self::Deviations(pair, unit) => {
+                pair.move_by(lines);
+                unit.move_by(lines);
+            }
+            Self::Paren(inner) | Self::Negate(inner) => inner.move_by(lines),
+            Self::Binary { left, right, operator: _, sign: _, length: _ } => {
+                left.move_by(lines);
+                right.move_by(lines);
+            }
+            Self::Deviating(value, pair, unit) => {
+                value.move_by(lines);
+                pair.move_by(lines);
+                unit.move_by(lines);
+            }
+            Self::Call(name, arguments) => {
+                name.move_by(lines);
+                arguments.move_by(lines);
+            }
+            Self::Choice(parts) => parts.as_mut_slice().move_by(lines),
         }
-        span.move_by(lines);
+    }
+}
+
+impl Moves for PathPart {
+    fn move_by(&mut self, lines: &ChangedLines) {
+        let Self { word, index } = self;
+        word.move_by(lines);
+        index.move_by(lines);
     }
 }
 
@@ -136,7 +141,7 @@ impl Moves for Number {
     }
 }
 
-impl Moves for UnitSyntax {
+impl Moves for Unit {
     fn move_by(&mut self, lines: &ChangedLines) {
         let Self { factors, span } = self;
         for (word, _) in factors {

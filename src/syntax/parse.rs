@@ -1,15 +1,16 @@
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use chumsky::Parser;
 use chumsky::inspector::SimpleState;
-use smallvec::smallvec;
 
 use crate::report::Diagnostic;
 use crate::syntax::descent::Descent;
 use crate::syntax::grammar::{self, Form, Place};
 use crate::syntax::moved::Moves;
 use crate::syntax::slice::{Chunk, Chunks, Slice, SliceBlock};
-use crate::syntax::{Arg, Block, Entry, Expr, ExprKind, Kind, Path, TokenTable, Tree, fault, slip};
+use crate::syntax::tree::More;
+use crate::syntax::{Arg, Block, Entry, Expr, Kind, TokenTable, Tree, fault, slip};
 use crate::text::{ChangedLines, FileId, Span};
 
 /// More operators than this in one entry are no recipe, and would cost stack.
@@ -19,10 +20,11 @@ const DEEPEST_BRACKETS: usize = 32;
 /// What came of a text: always a tree and a table, and what is wrong with the syntax.
 #[derive(Clone, Debug)]
 pub struct Parsed {
+    file: FileId,
     /// Declarations and entries.
     pub tree: Tree,
-    /// Every token and comment.
-    pub table: TokenTable,
+    /// Every token and comment, while they are kept.
+    table: OnceLock<Box<TokenTable>>,
     /// Faults of syntax, in the order of the text.
     pub faults: Vec<Diagnostic>,
     /// The tokens of the stretches (a declaration, mostly) whose braces do not match: what belongs to which block
@@ -73,8 +75,11 @@ pub fn parse(file: FileId, text: &str) -> Parsed {
     for chunk in Chunks::from(&table, text, 0) {
         reader.stretch(&chunk, &mut piece);
     }
-    let Piece { entries, idle_docs, faults, stretches } = piece;
-    let mut parsed = Parsed { tree: Tree { entries, idle_docs }, table, faults, unmatched: Vec::new(), stretches };
+    let Piece { mut entries, idle_docs, faults, mut stretches } = piece;
+    entries.shrink_to_fit();
+    stretches.shrink_to_fit();
+    let (tree, table) = (Tree { entries, idle_docs }, OnceLock::from(Box::new(table)));
+    let mut parsed = Parsed { file, tree, table, faults, unmatched: Vec::new(), stretches };
     parsed.find_unmatched();
     parsed
 }
@@ -89,14 +94,26 @@ struct Piece {
 }
 
 impl Parsed {
-    /// Reads a text of which some lines have changed; only the stretches that they touch are read anew. The result is
-    /// the same as that of [`parse`].
-    pub fn renew(&mut self, text: &str, lines: &ChangedLines) -> Kept {
+    /// Every token and comment of `text`, which is what all of this came of. Where they were forgotten, the text is cut
+    /// again, once.
+    pub fn table(&self, text: &str) -> &TokenTable {
+        self.table.get_or_init(|| Box::new(TokenTable::new(self.file, text)))
+    }
+
+    /// Lets go of the tokens: they take more memory than the text, and of most files in a library nobody asks for them.
+    pub fn forget_tokens(&mut self) {
+        self.table.take();
+    }
+
+    /// Reads a text of which some lines have changed since it was `old`; only the stretches that they touch are read
+    /// anew. The result is the same as that of [`parse`].
+    pub fn renew(&mut self, old: &str, text: &str, lines: &ChangedLines) -> Kept {
+        let mut table = self.table.take().unwrap_or_else(|| Box::new(TokenTable::new(self.file, old)));
         // The stretch in which the change begins; those before it end before these lines.
         let (mut front, mut at) = (Stretch::default(), 0);
         while let Some(next) = self.stretches.get(at)
             && at + 1 < self.stretches.len()
-            && self.table.span(front.tokens + next.tokens).start < lines.start
+            && table.span(front.tokens + next.tokens).start < lines.start
         {
             front = front + *next;
             at += 1;
@@ -105,18 +122,18 @@ impl Parsed {
         // The first stretch that lies behind the lines, with what stands above it.
         let mut back = front;
         while let Some(next) = self.stretches.get(at)
-            && (at == first || self.table.head(back.tokens) < lines.old_end)
+            && (at == first || table.head(back.tokens) < lines.old_end)
         {
             back = back + *next;
             at += 1;
         }
-        let tokens_before = self.table.len();
-        self.table.renew(text, lines);
-        let moved = |token: usize| token + self.table.len() - tokens_before;
+        let tokens_before = table.len();
+        table.renew(text, lines);
+        let moved = |token: usize| token + table.len() - tokens_before;
 
         let mut piece = Piece::default();
-        let mut reader = Reader::new(&self.table, text);
-        for chunk in Chunks::from(&self.table, text, front.tokens) {
+        let mut reader = Reader::new(&table, text);
+        for chunk in Chunks::from(&table, text, front.tokens) {
             while moved(back.tokens) < chunk.tokens.start
                 && let Some(next) = self.stretches.get(at)
             {
@@ -124,17 +141,18 @@ impl Parsed {
                 at += 1;
             }
             // A new comment above it may be its own.
-            let untouched = self.table.head(chunk.tokens.start) >= lines.new_end;
+            let untouched = table.head(chunk.tokens.start) >= lines.new_end;
             if at < self.stretches.len() && moved(back.tokens) == chunk.tokens.start && untouched {
                 break;
             }
             reader.stretch(&chunk, &mut piece);
             // What is left of the old stretches is gone if the new ones reach to the end.
-            if chunk.tokens.end == self.table.len() {
+            if chunk.tokens.end == table.len() {
                 at = self.stretches.len();
                 back = self.stretches.iter().fold(Stretch::default(), |sum, next| sum + *next);
             }
         }
+        self.table = OnceLock::from(table);
         self.put(piece, (first, front), (at, back), lines)
     }
 
@@ -227,7 +245,8 @@ impl<'a> Reader<'a> {
                 self.faults.truncate(found);
                 self.faults.push(fault::list_without_brackets(self.table, self.text, start + 1..end));
                 let line = self.table.cover(start..end);
-                entry = Entry { args: self.salvage(start + 1..end), line, span: line, broken: true, ..entry };
+                let more = More { doc: entry.doc(), block: None, broken: true };
+                entry = Entry::new(entry.head(), line, self.salvage(start + 1..end), more);
             }
             entries.push(entry);
         }
@@ -255,8 +274,7 @@ impl<'a> Reader<'a> {
         let broken = parsed.is_none();
         let args = parsed.unwrap_or_else(|| self.salvage(rest));
         let block = slice.block.map(|block| self.block(block));
-        let span = block.as_ref().map_or(line, |block| line.to(block.span));
-        Entry { head, args, block, span, line, doc, broken }
+        Entry::new(head, line, args, More { doc, block, broken })
     }
 
     fn block(&mut self, block: SliceBlock) -> Block {
@@ -264,10 +282,10 @@ impl<'a> Reader<'a> {
         let open = self.table.span(block.open);
         let end = match block.close {
             Some(close) => self.table.span(close),
-            None => entries.last().map_or(open, |entry| entry.span),
+            None => entries.last().map_or(open, Entry::span),
         };
         let closed = block.close.is_some() && self.table.kinds().get(block.open) == Some(&Kind::OpenBrace);
-        Block { entries, span: open.to(end), closed }
+        Block { entries: entries.into(), span: open.to(end), closed }
     }
 
     /// The arguments of an entry; none where a fault was reported.
@@ -406,7 +424,7 @@ impl<'a> Reader<'a> {
                 if self.table.kinds()[index].is_reserved() {
                     return Arg::Word(span);
                 }
-                Arg::Expr(Expr { kind: ExprKind::Path(Path { parts: smallvec![(span, None)], span }), span })
+                Arg::Expr(Expr::word(span))
             })
             .collect()
     }
@@ -444,7 +462,7 @@ mod tests {
     use proptest::sample::select;
 
     use super::{Form, Parsed, Reader, parse};
-    use crate::syntax::TokenTable;
+    use crate::syntax::{Entry, TokenTable};
     use crate::text::FileId;
 
     fn read(text: &str) -> Parsed {
@@ -545,8 +563,7 @@ mod tests {
         assert_eq!(names(text), errors.map(|name| format!("Error({name:?})")));
         let tree = read(text).tree;
         assert_eq!(tree.entries.len(), 3);
-        let broken: Vec<bool> =
-            tree.entries[0].block.iter().flat_map(|block| &block.entries).map(|entry| entry.broken).collect();
+        let broken: Vec<bool> = tree.entries[0].inner().iter().map(Entry::broken).collect();
         assert_eq!(broken, [true, true, true, false]);
     }
 
@@ -566,7 +583,7 @@ mod tests {
     fn a_doc_comment_belongs_to_the_entry_below() {
         let docs = |text: &str| {
             let parsed = read(text);
-            let doc = parsed.tree.entries.last().and_then(|entry| entry.doc);
+            let doc = parsed.tree.entries.last().and_then(Entry::doc);
             (doc.map(|doc| text[doc.range()].to_owned()), parsed.tree.idle_docs.len())
         };
         assert_eq!(docs("## a\n## b\nx 1\n"), (Some("## a\n## b".to_owned()), 0));

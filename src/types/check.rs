@@ -192,14 +192,14 @@ impl<'n, 't> Checker<'n, 't> {
         let env = Env { partial, ..Env::of(decl).with_parameters(parameters) };
         let circle = if partial { self.merger.circle(id) } else { None };
         self.faults.extend(circle);
-        if decl.entry.block.is_none() && !partial && !self.is_copy(decl) {
-            if !decl.entry.broken {
+        if decl.entry.block().is_none() && !partial && !self.is_copy(decl) {
+            if !decl.entry.broken() {
                 self.report(env, wording::no_block(decl));
             }
             return None;
         }
-        let closed = decl.entry.block.as_ref().is_none_or(|block| block.closed);
-        let span = decl.entry.block.as_ref().map_or(decl.entry.line, |block| block.span);
+        let closed = decl.entry.block().is_none_or(|block| block.closed);
+        let span = decl.entry.block().map_or(decl.entry.line(), |block| block.span);
         let found = self.faults.len();
         let inherited = self.merger.inherited(id);
         let place = Place { missing_at: decl.name_span, span, root: schema };
@@ -208,12 +208,12 @@ impl<'n, 't> Checker<'n, 't> {
             // Its header is reported; what it lacks would have come from the copy.
             self.faults.truncate(found);
         }
-        checked.broken |= decl.entry.broken || !closed;
+        checked.broken |= decl.entry.broken() || !closed;
         (!partial).then_some(checked)
     }
 
     fn is_copy(&self, decl: &Decl<'_>) -> bool {
-        decl.entry.args.iter().any(|arg| matches!(arg, Arg::Word(word) if self.files.slice(*word) == "from"))
+        decl.entry.args().iter().any(|arg| matches!(arg, Arg::Word(word) if self.files.slice(*word) == "from"))
     }
 
     /// The result of `check`, without what it reports.
@@ -226,7 +226,7 @@ impl<'n, 't> Checker<'n, 't> {
 
     /// The value of an expression that is one number, for the sake of a better message.
     pub(super) fn literal(&mut self, env: Env<'_>, expr: &Expr) -> Option<Quantity> {
-        let is_number = matches!(expr.kind, ExprKind::Measure(_));
+        let is_number = matches!(expr.kind(), ExprKind::Measure(_));
         is_number.then(|| self.silently(|checker| checker.quantity(env, expr, None)))?
     }
 
@@ -245,7 +245,7 @@ impl<'n, 't> Checker<'n, 't> {
         let mut seen: BTreeMap<(&'static str, &'n str), Span> = BTreeMap::new();
         for (index, merged_entry) in merged.iter().enumerate() {
             let entry = merged_entry.entry;
-            let Some(head) = entry.head else {
+            let Some(head) = entry.head() else {
                 block.broken = true;
                 continue;
             };
@@ -258,7 +258,7 @@ impl<'n, 't> Checker<'n, 't> {
                 if let Some((order, names)) = self.cut_off_order(&merged[..=index], &merged[index..]) {
                     self.report(env, wording::order_with_commas(order, head, &names));
                     cut_off = names;
-                } else if !entry.broken {
+                } else if !entry.broken() {
                     self.report(env, wording::unknown_entry(head, word, schema, place.root));
                 }
                 continue;
@@ -281,22 +281,22 @@ impl<'n, 't> Checker<'n, 't> {
     /// `order near, far, back`: where the order ends, and the names after the first that commas cut off from it.
     fn cut_off_order(&self, upto: &[MergedEntry<'t>], from: &[MergedEntry<'t>]) -> Option<(Span, Vec<Span>)> {
         let [.., order, first] = upto else { return None };
-        let is_order = order.entry.head.is_some_and(|head| self.files.slice(head) == "order");
-        let lone = |entry: &Entry| entry.args.is_empty() && entry.block.is_none() && !entry.broken;
+        let is_order = order.entry.head().is_some_and(|head| self.files.slice(head) == "order");
+        let lone = |entry: &Entry| entry.args().is_empty() && entry.block().is_none() && !entry.broken();
         let comma = |before: Span, after: Span| {
             let between = before.after().to(after.before());
             self.files.slice(between).trim() == ","
         };
-        if !is_order || !lone(first.entry) || !comma(order.entry.line, first.entry.line) {
+        if !is_order || !lone(first.entry) || !comma(order.entry.line(), first.entry.line()) {
             return None;
         }
-        let mut last = first.entry.line;
+        let mut last = first.entry.line();
         let rest = from.iter().skip(1).map_while(|next| {
-            let joined = lone(next.entry) && comma(last, next.entry.line);
-            last = next.entry.line;
-            next.entry.head.filter(|_| joined)
+            let joined = lone(next.entry) && comma(last, next.entry.line());
+            last = next.entry.line();
+            next.entry.head().filter(|_| joined)
         });
-        Some((order.entry.line, rest.collect()))
+        Some((order.entry.line(), rest.collect()))
     }
 
     /// Reports an entry that is there twice; the first one counts.
@@ -333,7 +333,7 @@ impl<'n, 't> Checker<'n, 't> {
 
     /// Whether a place lies in the declaration that is checked, as opposed to one that it copies.
     fn is_own(&self, env: Env<'_>, place: Span) -> bool {
-        let whole = self.names.decl(env.owner).entry.span;
+        let whole = self.names.decl(env.owner).entry.span();
         place.file == whole.file && whole.start <= place.start && place.end <= whole.end
     }
 
@@ -347,10 +347,10 @@ impl<'n, 't> Checker<'n, 't> {
     ) -> Option<CheckedEntry<'t>> {
         let entry = merged.entry;
         let optional = matches!(schema.presence, Presence::Optional(_)) || schema.many == Many::Keyed;
-        if entry.broken || (optional && ends_with_none(merged, self.files)) {
+        if entry.broken() || (optional && ends_with_none(merged, self.files)) {
             return None;
         }
-        if let [Arg::Equals(sign), rest @ ..] = entry.args.as_slice() {
+        if let [Arg::Equals(sign), rest @ ..] = entry.args() {
             let next = rest.first().map_or(sign.after(), |next| next.span().before());
             self.report(env, needless_sign(head, *sign, "=", next));
             return None;
@@ -359,25 +359,25 @@ impl<'n, 't> Checker<'n, 't> {
         let slots = self.slots(env, schema, &mut cursor)?;
         let block = match (schema.block, &merged.block) {
             (Some(inner), Some(block)) => {
-                let closed = entry.block.as_ref().is_none_or(|block| block.closed);
-                let span = entry.block.as_ref().map_or(entry.line, |block| block.span);
+                let closed = entry.block().is_none_or(|block| block.closed);
+                let span = entry.block().map_or(entry.line(), |block| block.span);
                 let place = Place { missing_at: head, span, root };
                 let mut checked = self.block(env, inner, block, None, place);
                 checked.broken |= !closed;
                 Some(checked)
             }
             (Some(inner), None) => {
-                self.report(env, wording::block_wanted(schema, inner, entry.line));
+                self.report(env, wording::block_wanted(schema, inner, entry.line()));
                 return None;
             }
             (None, Some(_)) => {
-                let span = entry.block.as_ref().map_or(entry.line, |block| block.span);
+                let span = entry.block().map_or(entry.line(), |block| block.span);
                 self.report(env, wording::block_unwanted(schema, span));
                 return None;
             }
             (None, None) => None,
         };
-        Some(CheckedEntry { schema, slots, block, span: entry.line, head, file: merged.file })
+        Some(CheckedEntry { schema, slots, block, span: entry.line(), head, file: merged.file })
     }
 
     /// One message for all that is missing in a block. What a broken entry may have meant is not missing.
@@ -391,23 +391,23 @@ impl<'n, 't> Checker<'n, 't> {
     ) {
         let files = self.files;
         let holds = |merged: &Merged<'t>, word: &str| {
-            merged.iter().any(|entry| entry.entry.head.is_some_and(|head| files.slice(head) == word))
+            merged.iter().any(|entry| entry.entry.head().is_some_and(|head| files.slice(head) == word))
         };
         let there = |word: &str| holds(merged, word) || inherited.is_some_and(|inherited| !holds(inherited, word));
         let doubtful: Vec<&Entry> = merged
             .iter()
             .map(|merged| merged.entry)
             .filter(|entry| {
-                let known = entry.head.is_some_and(|head| schema.entry(files.slice(head)).is_some());
-                entry.broken || !known || entry.block.as_ref().is_some_and(|block| !block.closed)
+                let known = entry.head().is_some_and(|head| schema.entry(files.slice(head)).is_some());
+                entry.broken() || !known || entry.block().is_some_and(|block| !block.closed)
             })
             .collect();
-        let headless = doubtful.iter().any(|entry| entry.head.is_none());
+        let headless = doubtful.iter().any(|entry| entry.head().is_none());
         let meant = |word: &str| {
             headless
                 || doubtful.iter().any(|entry| {
-                    let near = entry.head.map(|head| files.slice(head)).filter(|head| schema.entry(head).is_none());
-                    words(files.slice(entry.span)).any(|inside| inside == word)
+                    let near = entry.head().map(|head| files.slice(head)).filter(|head| schema.entry(head).is_none());
+                    words(files.slice(entry.span())).any(|inside| inside == word)
                         || near.is_some_and(|near| nearest(near, [word]).is_some())
                 })
         };
@@ -443,8 +443,8 @@ fn words(text: &str) -> impl Iterator<Item = &str> {
 /// What of a declaration's header concerns its kind, checked by `header`.
 impl<'t> Checker<'_, 't> {
     /// Looks up a dotted name and reports it if it means nothing or something of the wrong kind.
-    pub fn reference(&mut self, env: Env<'_>, path: &Path, kinds: &[DeclKind]) -> Option<DeclId> {
-        let words: Vec<&str> = path.parts.iter().map(|part| self.files.slice(part.0)).collect();
+    pub fn reference(&mut self, env: Env<'_>, path: Path<'_>, kinds: &[DeclKind]) -> Option<DeclId> {
+        let words: Vec<&str> = path.words().map(|word| self.files.slice(word)).collect();
         match self.names.find(env.file, &words) {
             crate::names::Found::Broken => None,
             crate::names::Found::Missing => {
@@ -471,11 +471,7 @@ impl<'t> Checker<'_, 't> {
     pub fn argument_word(&self, arg: &'t Arg) -> Option<(&str, Span)> {
         let span = match arg {
             Arg::Word(span) => *span,
-            Arg::Expr(expr) => match &expr.kind {
-                ExprKind::Path(path) => path.single()?,
-                _ => return None,
-            },
-            _ => return None,
+            _ => arg.path()?.single()?,
         };
         Some((self.files.slice(span), span))
     }

@@ -24,7 +24,7 @@ impl Checker<'_, '_> {
         match self.value(env, expr, wanted)? {
             Value::Quantity(quantity) => Some(quantity),
             Value::Truth(_) => {
-                self.report(env, wording::truth_as_quantity(expr.span, wanted));
+                self.report(env, wording::truth_as_quantity(expr.span(), wanted));
                 None
             }
         }
@@ -32,26 +32,22 @@ impl Checker<'_, '_> {
 
     /// The value of an expression; none if it has none, which was reported.
     pub fn value(&mut self, env: Env<'_>, expr: &Expr, wanted: Option<Kind>) -> Option<Value> {
-        match &expr.kind {
+        match expr.kind() {
             ExprKind::Measure(measure) => self.measure(env, measure, wanted, None).map(Value::Quantity),
             ExprKind::Paren(inner) => self.value(env, inner, wanted),
             ExprKind::Path(path) => self.path(env, path, wanted),
             ExprKind::Figure(..) => self.figure(env, expr, wanted),
             ExprKind::Negate(inner) => {
                 let value = self.quantity(env, inner, wanted)?;
-                self.done(env, value.neg(), expr.span, &[inner])
+                self.done(env, value.neg(), expr.span(), &[inner])
             }
-            ExprKind::Binary(left, operator, at, right) => {
-                self.binary(env, expr, (left, *operator, *at, right), wanted)
-            }
-            ExprKind::Deviating(nominal, pair, unit) => {
-                self.deviating(env, expr, nominal, *pair, unit.as_ref(), wanted)
-            }
+            ExprKind::Binary(left, operator, at, right) => self.binary(env, expr, (left, operator, at, right), wanted),
+            ExprKind::Deviating(nominal, pair, unit) => self.deviating(env, expr, nominal, pair, unit, wanted),
             ExprKind::Deviations(..) => {
-                self.report(env, wording::deviations_alone(expr.span));
+                self.report(env, wording::deviations_alone(expr.span()));
                 None
             }
-            ExprKind::Call(name, arguments) => self.call(env, expr.span, *name, arguments, wanted),
+            ExprKind::Call(name, arguments) => self.call(env, expr.span(), name, arguments, wanted),
             ExprKind::Choice(test, yes, no) => self.choice(env, expr, (test, yes, no), wanted),
         }
     }
@@ -147,25 +143,25 @@ impl Checker<'_, '_> {
         exponent: &Expr,
         wanted: Option<Kind>,
     ) -> Option<Value> {
-        let negative = matches!(&exponent.kind, ExprKind::Measure(measure) if measure.number.negative);
-        let whole = match &exponent.kind {
+        let negative = matches!(exponent.kind(), ExprKind::Measure(measure) if measure.number.negative);
+        let whole = match exponent.kind() {
             ExprKind::Measure(Measure { number, unit: None }) if number.fraction.is_none() => {
                 number.whole.and_then(|span| Literal::parse(self.files.slice(span)).ok()?.whole())
             }
             _ => None,
         };
         let Some(count) = whole.and_then(|whole| i32::try_from(whole).ok()) else {
-            self.report(env, wording::power_not_whole(exponent.span));
+            self.report(env, wording::power_not_whole(exponent.span()));
             return None;
         };
-        if let ExprKind::Measure(Measure { number, unit: Some(unit) }) = &base.kind {
-            let fault = wording::power_of_unit(expr.span, number.span, unit, count, self.files);
+        if let ExprKind::Measure(Measure { number, unit: Some(unit) }) = base.kind() {
+            let fault = wording::power_of_unit(expr.span(), number.span, unit, count, self.files);
             self.report(env, fault);
             return None;
         }
         let base_value = self.quantity(env, base, None)?;
         let _ = wanted;
-        self.done(env, base_value.power(if negative { -count } else { count }), expr.span, &[base])
+        self.done(env, base_value.power(if negative { -count } else { count }), expr.span(), &[base])
     }
 
     fn choice(
@@ -181,7 +177,7 @@ impl Checker<'_, '_> {
         let verdict = match truth? {
             Value::Truth(verdict) => verdict,
             Value::Quantity(_) => {
-                self.report(env, wording::quantity_as_truth(test.span));
+                self.report(env, wording::quantity_as_truth(test.span()));
                 return None;
             }
         };
@@ -190,7 +186,7 @@ impl Checker<'_, '_> {
         let both = yes_value.hull(&no_value);
         match (verdict, both) {
             (_, Err(error)) => {
-                self.fail(env, &error, expr.span, &[yes, no]);
+                self.fail(env, &error, expr.span(), &[yes, no]);
                 None
             }
             (Verdict::Always, Ok(_)) => Some(Value::Quantity(yes_value)),
@@ -204,8 +200,8 @@ impl Checker<'_, '_> {
         let unit = trailing_unit(high);
         let a = self.operand(env, low, unit, wanted);
         let b = self.quantity(env, high, wanted);
-        let source = self.source(env, expr.span);
-        self.done(env, Quantity::range(&a?, &b?, source), expr.span, &[low, high])
+        let source = self.source(env, expr.span());
+        self.done(env, Quantity::range(&a?, &b?, source), expr.span(), &[low, high])
     }
 
     fn plus_minus(
@@ -218,26 +214,26 @@ impl Checker<'_, '_> {
     ) -> Option<Value> {
         let unit = trailing_unit(plus).filter(|unit| self.files.slice(unit.span) != "%");
         let a = self.operand(env, nominal, unit, wanted);
-        let b = match &plus.kind {
+        let b = match plus.kind() {
             ExprKind::Measure(measure) => self.measure(env, measure, None, Some(Reading::Difference)),
             _ => self.quantity(env, plus, None),
         };
         let (a, b) = (a?, b?);
         if b.percent && a.percent {
-            self.report(env, wording::share_of_share(expr.span, &a, &b, wanted));
+            self.report(env, wording::share_of_share(expr.span(), &a, &b, wanted));
             return None;
         }
         if b.percent
             && a.point
             && let Some(unit) = self.written_unit(env, nominal)
         {
-            let written = self.files.slice(nominal.span);
-            self.report(env, wording::share_of_temperature(expr.span, written, &a, &b, &unit));
+            let written = self.files.slice(nominal.span());
+            self.report(env, wording::share_of_temperature(expr.span(), written, &a, &b, &unit));
             return None;
         }
-        let source = self.source(env, expr.span);
+        let source = self.source(env, expr.span());
         let result = if b.percent { Quantity::relative(&a, &b, source) } else { Quantity::symmetric(&a, &b, source) };
-        self.done(env, result, expr.span, &[nominal, plus])
+        self.done(env, result, expr.span(), &[nominal, plus])
     }
 
     fn deviating(
@@ -246,17 +242,22 @@ impl Checker<'_, '_> {
         expr: &Expr,
         nominal: &Expr,
         pair: Span,
-        unit: Option<&UnitSyntax>,
+        unit: Option<UnitSyntax<'_>>,
         wanted: Option<Kind>,
     ) -> Option<Value> {
         let a = self.operand(env, nominal, unit, wanted);
         let (plus, minus) = self.deviations(env, pair, unit)?;
-        let source = self.source(env, expr.span);
-        self.done(env, Quantity::one_sided(&a?, &plus, &minus, source), expr.span, &[nominal])
+        let source = self.source(env, expr.span());
+        self.done(env, Quantity::one_sided(&a?, &plus, &minus, source), expr.span(), &[nominal])
     }
 
     /// The two deviations of `+0.2/-0.5 mm`, both without sign.
-    pub fn deviations(&mut self, env: Env<'_>, pair: Span, unit: Option<&UnitSyntax>) -> Option<(Quantity, Quantity)> {
+    pub fn deviations(
+        &mut self,
+        env: Env<'_>,
+        pair: Span,
+        unit: Option<UnitSyntax<'_>>,
+    ) -> Option<(Quantity, Quantity)> {
         let text = self.files.slice(pair);
         let (plus, minus) = text.strip_prefix('+')?.split_once("/-")?;
         let unit = match unit {
@@ -278,13 +279,13 @@ impl Checker<'_, '_> {
         &mut self,
         env: Env<'_>,
         expr: &Expr,
-        unit: Option<&UnitSyntax>,
+        unit: Option<UnitSyntax<'_>>,
         wanted: Option<Kind>,
     ) -> Option<Quantity> {
-        match (&expr.kind, unit) {
+        match (expr.kind(), unit) {
             (ExprKind::Measure(Measure { number, unit: None }), Some(unit)) => {
                 let unit = self.unit(env, unit, wanted)?;
-                self.number(env, *number, &unit)
+                self.number(env, number, &unit)
             }
             _ => self.quantity(env, expr, wanted),
         }
@@ -293,11 +294,11 @@ impl Checker<'_, '_> {
     fn measure(
         &mut self,
         env: Env<'_>,
-        measure: &Measure,
+        measure: Measure<'_>,
         wanted: Option<Kind>,
         reading: Option<Reading>,
     ) -> Option<Quantity> {
-        let unit = match &measure.unit {
+        let unit = match measure.unit {
             Some(unit) => self.unit(env, unit, wanted)?,
             None => Unit::one(),
         };
@@ -323,20 +324,21 @@ impl Checker<'_, '_> {
     }
 
     /// The unit that is written; `wanted` only helps to say what was probably meant.
-    pub fn unit(&mut self, env: Env<'_>, syntax: &UnitSyntax, wanted: Option<Kind>) -> Option<Unit> {
+    pub fn unit(&mut self, env: Env<'_>, syntax: UnitSyntax<'_>, wanted: Option<Kind>) -> Option<Unit> {
         let mut product = Unit::one();
-        for (index, (word, power)) in syntax.factors.iter().enumerate() {
-            let text = self.files.slice(*word);
+        let single = syntax.single().is_some();
+        for (index, (word, power)) in syntax.factors().enumerate() {
+            let text = self.files.slice(word);
             let Some(unit) = lookup(text) else {
-                let alone = (syntax.factors.len() == 1).then_some(wanted).flatten();
-                self.report(env, wording::unknown_unit(*word, text, alone));
+                let alone = single.then_some(wanted).flatten();
+                self.report(env, wording::unknown_unit(word, text, alone));
                 return None;
             };
             let unit = Unit::single(unit);
-            if syntax.factors.len() == 1 && *power == 1 {
+            if single {
                 return Some(unit);
             }
-            let step = if *power < 0 { product.over(&unit) } else { product.times(&unit) };
+            let step = if power < 0 { product.over(&unit) } else { product.times(&unit) };
             match step {
                 Ok(step) if index > 0 || !unit.is_point() => product = step,
                 Err(UnitProblem::TooSteep) => {
@@ -344,7 +346,7 @@ impl Checker<'_, '_> {
                     return None;
                 }
                 _ => {
-                    self.report(env, wording::point_in_product(*word, text));
+                    self.report(env, wording::point_in_product(word, text));
                     return None;
                 }
             }
@@ -354,8 +356,8 @@ impl Checker<'_, '_> {
 
     /// The unit in which the author wrote an expression, if its last number has one.
     pub fn written_unit(&mut self, env: Env<'_>, expr: &Expr) -> Option<Unit> {
-        match &expr.kind {
-            ExprKind::Measure(measure) => self.unit(env, measure.unit.as_ref()?, None),
+        match expr.kind() {
+            ExprKind::Measure(measure) => self.unit(env, measure.unit?, None),
             ExprKind::Binary(left, _, _, right) => {
                 self.written_unit(env, right).or_else(|| self.written_unit(env, left))
             }
@@ -364,13 +366,13 @@ impl Checker<'_, '_> {
         }
     }
 
-    fn path(&mut self, env: Env<'_>, path: &Path, wanted: Option<Kind>) -> Option<Value> {
+    fn path(&mut self, env: Env<'_>, path: Path<'_>, wanted: Option<Kind>) -> Option<Value> {
         if let Some(figures) = env.figures
             && let Some(found) = figures.by_path(path, self.files)
         {
             return self.found_figure(env, found, path.span);
         }
-        let words: Vec<&str> = path.parts.iter().map(|part| self.files.slice(part.0)).collect();
+        let words: Vec<&str> = path.words().map(|word| self.files.slice(word)).collect();
         if let [word] = words.as_slice()
             && let Some(parameter) = env.parameters.iter().find(|parameter| parameter.name == *word)
         {
@@ -398,9 +400,9 @@ impl Checker<'_, '_> {
     fn figure(&mut self, env: Env<'_>, expr: &Expr, _wanted: Option<Kind>) -> Option<Value> {
         let figures = env.figures?;
         if let Some(found) = figures.by_subject(expr, self.files) {
-            return self.found_figure(env, found, expr.span);
+            return self.found_figure(env, found, expr.span());
         }
-        self.report(env, wording::unknown_figure(expr.span, self.files.slice(expr.span), &figures.names()));
+        self.report(env, wording::unknown_figure(expr.span(), self.files.slice(expr.span()), &figures.names()));
         None
     }
 
@@ -431,9 +433,9 @@ fn opposite(verdict: Verdict) -> Verdict {
     }
 }
 
-fn trailing_unit(expr: &Expr) -> Option<&UnitSyntax> {
-    match &expr.kind {
-        ExprKind::Measure(measure) => measure.unit.as_ref(),
+fn trailing_unit(expr: &Expr) -> Option<UnitSyntax<'_>> {
+    match expr.kind() {
+        ExprKind::Measure(measure) => measure.unit,
         _ => None,
     }
 }

@@ -103,7 +103,7 @@ impl<'f> Figures<'f> {
     }
 
     /// `blank.length`, `cycle_time`.
-    pub fn by_path(&self, path: &Path, files: &Files) -> Option<FigureValue> {
+    pub fn by_path(&self, path: Path<'_>, files: &Files) -> Option<FigureValue> {
         let name = files.slice(path.span);
         let figure = FIGURES.iter().find(|figure| figure.subject == Subject::Whole && figure.name == name)?;
         Some(self.source.value(figure, None))
@@ -111,17 +111,17 @@ impl<'f> Figures<'f> {
 
     /// `bend lip.heat`, `leg 2.tolerance`.
     pub fn by_subject(&self, expr: &Expr, files: &Files) -> Option<FigureValue> {
-        let ExprKind::Figure(word, count, paths) = &expr.kind else { return None };
-        let subject = match files.slice(*word) {
+        let ExprKind::Figure(word, count, path) = expr.kind() else { return None };
+        let subject = match files.slice(word) {
             "bend" => Subject::Bend,
             "leg" => Subject::Leg,
             "arm" => Subject::Arm,
             _ => return None,
         };
-        let path = paths.first()?;
+        let path = path?;
         let whole = files.slice(path.span);
         if let Some(count) = count {
-            let number = files.slice(*count).parse().ok()?;
+            let number = files.slice(count).parse().ok()?;
             let figure = FIGURES.iter().find(|figure| figure.subject == subject && figure.name == whole)?;
             return Some(self.source.value(figure, Some(&LocalName::Number(number))));
         }

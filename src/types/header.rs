@@ -1,7 +1,5 @@
 //! What stands between the head of a declaration and its block.
 
-use smallvec::smallvec;
-
 use crate::names::{Decl, DeclId, DeclKind};
 use crate::report::Diagnostic;
 use crate::syntax::{Arg, Argument, Entry, Expr, ExprKind, Path};
@@ -27,8 +25,8 @@ pub struct RecipeHeader {
 
 /// The expression of `let NAME = …`.
 pub fn let_expression(entry: &Entry) -> Option<&Expr> {
-    match entry.args.as_slice() {
-        [_, Arg::Equals(_), Arg::Expr(value)] if entry.block.is_none() => Some(value),
+    match entry.args() {
+        [_, Arg::Equals(_), Arg::Expr(value)] if entry.block().is_none() => Some(value),
         _ => None,
     }
 }
@@ -36,11 +34,11 @@ pub fn let_expression(entry: &Entry) -> Option<&Expr> {
 impl<'t> Checker<'_, 't> {
     /// Checks the header of a declaration that is neither a part nor a recipe.
     pub fn header(&mut self, decl: &Decl<'t>) {
-        if decl.entry.broken {
+        if decl.entry.broken() {
             return;
         }
         let env = Env::of(decl);
-        let (line, args) = (decl.entry.line, decl.entry.args.as_slice());
+        let (line, args) = (decl.entry.line(), decl.entry.args());
         match decl.kind {
             DeclKind::Part | DeclKind::Recipe => {}
             DeclKind::Let => {
@@ -68,28 +66,29 @@ impl<'t> Checker<'_, 't> {
         let env = Env::of(decl);
         match rest {
             [] => {}
-            [Arg::Word(word), Arg::Expr(Expr { kind: ExprKind::Path(path), .. })]
-                if self.files.slice(*word) == "from" =>
+            [Arg::Word(word), Arg::Expr(other)]
+                if self.files.slice(*word) == "from"
+                    && let Some(path) = other.path() =>
             {
                 self.reference(env, path, &[decl.kind]);
             }
-            _ => self.report(env, wording::malformed_header(decl.entry.line, decl.kind, shape)),
+            _ => self.report(env, wording::malformed_header(decl.entry.line(), decl.kind, shape)),
         }
     }
 
     /// The parameters of a part with their defaults; a broken one has no value.
     pub fn part_header(&mut self, decl: &Decl<'t>) -> Option<Vec<Parameter>> {
         let env = Env::of(decl);
-        if decl.entry.broken {
+        if decl.entry.broken() {
             return None;
         }
-        let args = decl.entry.args.as_slice();
+        let args = decl.entry.args();
         self.copy_header(
             decl,
             args.get(1..).unwrap_or(&[]),
             "part NAME(PARAMETER: KIND = VALUE, …) [from OTHER] { … }",
         );
-        let Some(Arg::Expr(Expr { kind: ExprKind::Call(_, arguments), .. })) = args.first() else {
+        let Some((_, arguments)) = args.first().and_then(Arg::expr).and_then(Expr::call) else {
             return Some(Vec::new());
         };
         let mut parameters: Vec<Parameter> = Vec::new();
@@ -136,17 +135,17 @@ impl<'t> Checker<'_, 't> {
 
     /// The header of a recipe; none where something in it is wrong, which was reported.
     pub fn recipe_header(&mut self, decl: &Decl<'t>) -> Option<RecipeHeader> {
-        if decl.entry.broken {
+        if decl.entry.broken() {
             return None;
         }
         let env = Env::of(decl);
-        let args = decl.entry.args.as_slice();
+        let args = decl.entry.args();
         let word = |arg: &Arg, word: &str| matches!(arg, Arg::Word(span) if self.files.slice(*span) == word);
         let shaped = match args {
             [_, for_word, Arg::Expr(part), rest @ ..] if word(for_word, "for") => match rest {
                 [on, Arg::Expr(bench)] if word(on, "on") => Some((part, None, bench)),
                 [with, Arg::Expr(sheet_word), Arg::Expr(sheet), on, Arg::Expr(bench)]
-                    if word(with, "with") && self.files.slice(sheet_word.span) == "sheet" && word(on, "on") =>
+                    if word(with, "with") && self.files.slice(sheet_word.span()) == "sheet" && word(on, "on") =>
                 {
                     Some((part, Some(sheet), bench))
                 }
@@ -160,21 +159,18 @@ impl<'t> Checker<'_, 't> {
             return None;
         };
         let none: &[Argument] = &[];
-        let (part_path, values) = match &part.kind {
+        let (part_path, values) = match part.kind() {
             ExprKind::Path(path) => (self.reference(env, path, &[DeclKind::Part]), none),
-            ExprKind::Call(name, values) => {
-                let path = Path { parts: smallvec![(*name, None)], span: *name };
-                (self.reference(env, &path, &[DeclKind::Part]), values.as_slice())
-            }
+            ExprKind::Call(name, values) => (self.reference(env, Path::word(name), &[DeclKind::Part]), values),
             _ => {
-                self.report(env, wording::malformed_header(part.span, decl.kind, shape));
+                self.report(env, wording::malformed_header(part.span(), decl.kind, shape));
                 return None;
             }
         };
-        let sheet = sheet.map(|sheet| Some((self.named(env, sheet, DeclKind::Sheet, shape)?, sheet.span)));
+        let sheet = sheet.map(|sheet| Some((self.named(env, sheet, DeclKind::Sheet, shape)?, sheet.span())));
         let bench = self.named(env, bench, DeclKind::Bench, shape);
         let part_id = part_path?;
-        let parameters = self.arguments(env, part_id, values, part.span);
+        let parameters = self.arguments(env, part_id, values, part.span());
         let sheet = match sheet {
             Some(found) => Some(found?),
             None => None,
@@ -185,7 +181,7 @@ impl<'t> Checker<'_, 't> {
     /// Says which piece of a recipe's header is missing.
     fn malformed_recipe(&mut self, env: Env<'_>, decl: &Decl<'t>) {
         let place = |word: &str| {
-            let mut words = decl.entry.args.iter().filter_map(|arg| match arg {
+            let mut words = decl.entry.args().iter().filter_map(|arg| match arg {
                 Arg::Word(span) => Some(*span),
                 _ => None,
             });
@@ -203,15 +199,15 @@ impl<'t> Checker<'_, 't> {
             (_, Some(_), None) => RecipeProblem::NoBench(&benches),
             _ => RecipeProblem::Other,
         };
-        let fault = wording::malformed_recipe(decl.entry.line, &problem);
+        let fault = wording::malformed_recipe(decl.entry.line(), &problem);
         self.report(env, fault);
     }
 
     fn named(&mut self, env: Env<'_>, expr: &Expr, kind: DeclKind, shape: &str) -> Option<DeclId> {
-        if let ExprKind::Path(path) = &expr.kind {
+        if let Some(path) = expr.path() {
             return self.reference(env, path, &[kind]);
         }
-        self.report(env, wording::malformed_header(expr.span, DeclKind::Recipe, shape));
+        self.report(env, wording::malformed_header(expr.span(), DeclKind::Recipe, shape));
         None
     }
 

@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use crate::names::{DeclId, DeclKind, Found, Names};
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, Block, Entry, Expr, ExprKind};
+use crate::syntax::{Arg, Block, Entry, Expr};
 use crate::text::{FileId, Files, Span};
 use crate::types::schema::{BlockSchema, Many, declaration};
 
@@ -86,7 +86,7 @@ impl<'n, 't> Merger<'n, 't> {
     /// The entries of the declaration itself, without what it copies.
     pub fn own(&self, id: DeclId) -> Merged<'t> {
         let decl = self.names.decl(id);
-        decl.entry.block.as_ref().map_or_else(Vec::new, |block| own_entries(block, decl.file))
+        decl.entry.block().map_or_else(Vec::new, |block| own_entries(block, decl.file))
     }
 
     /// The entries of what a declaration copies, if it is a copy of something sound.
@@ -139,7 +139,7 @@ impl<'n, 't> Merger<'n, 't> {
                 continue;
             }
             let inner = entry_schema.and_then(|schema| schema.block);
-            let partial = base[place].partial || base[place].entry.broken;
+            let partial = base[place].partial || base[place].entry.broken();
             let old = base[place].block.take();
             base[place] = match (old, entry.block.clone(), inner) {
                 (Some(old), Some(new), Some(inner)) => {
@@ -152,7 +152,7 @@ impl<'n, 't> Merger<'n, 't> {
     }
 
     fn word(&self, entry: &MergedEntry<'t>) -> &'n str {
-        entry.entry.head.map_or("", |head| self.files.slice(head))
+        entry.entry.head().map_or("", |head| self.files.slice(head))
     }
 
     /// The first argument as it is written; of `0 heats left_line`, the `0`.
@@ -166,16 +166,18 @@ impl<'n, 't> Merger<'n, 't> {
             return Base::None;
         }
         // A header that is malformed was reported, and may have meant a copy.
-        let path = match decl.entry.args.get(1..).unwrap_or(&[]) {
+        let path = match decl.entry.args().get(1..).unwrap_or(&[]) {
             [] => return Base::None,
-            [Arg::Word(word), Arg::Expr(Expr { kind: ExprKind::Path(path), .. })]
-                if self.files.slice(*word) == "from" && !decl.entry.broken =>
+            [Arg::Word(word), Arg::Expr(other)]
+                if self.files.slice(*word) == "from"
+                    && !decl.entry.broken()
+                    && let Some(path) = other.path() =>
             {
                 path
             }
             _ => return Base::Broken,
         };
-        let words: Vec<&str> = path.parts.iter().map(|part| self.files.slice(part.0)).collect();
+        let words: Vec<&str> = path.words().map(|word| self.files.slice(word)).collect();
         match self.names.find(decl.file, &words) {
             Found::Decl(base) if self.names.decl(base).kind == decl.kind => Base::Copy(base),
             // The header's own check reports a wrong kind and a missing name.
@@ -214,21 +216,20 @@ enum Base {
 }
 
 fn own_entries<'t>(block: &'t Block, file: FileId) -> Merged<'t> {
-    let inner = |entry: &'t Entry| entry.block.as_ref().map(|block| own_entries(block, file));
+    let inner = |entry: &'t Entry| entry.block().map(|block| own_entries(block, file));
     block.entries.iter().map(|entry| MergedEntry { entry, file, block: inner(entry), partial: false }).collect()
 }
 
 /// Where the first argument stands; of a number with a word behind it, only the number.
 pub fn key_span(entry: &Entry) -> Option<Span> {
-    match entry.args.first()? {
-        Arg::Expr(Expr { kind: ExprKind::Measure(measure), .. }) => Some(measure.number.span),
-        arg => Some(arg.span()),
-    }
+    let first = entry.args().first()?;
+    let measure = first.expr().and_then(Expr::measure);
+    Some(measure.map_or(first.span(), |measure| measure.number.span))
 }
 
 /// Whether the entry says that there is none of it: `spring none`, `output 2 none`.
 pub fn ends_with_none(entry: &MergedEntry<'_>, files: &Files) -> bool {
-    match entry.entry.args.as_slice() {
+    match entry.entry.args() {
         [Arg::Word(word)] | [_, Arg::Word(word)] => files.slice(*word) == "none" && entry.block.is_none(),
         _ => false,
     }

@@ -2,7 +2,7 @@
 
 use crate::names::nearest;
 use crate::report::Diagnostic;
-use crate::syntax::{Arg, Entry, Expr, ExprKind, Measure, Operator, Path, decimal_comma};
+use crate::syntax::{Arg, Entry, Expr, ExprKind, Measure, Operator, decimal_comma};
 use crate::text::{Files, Span};
 use crate::types::check::{Checker, Env};
 use crate::types::schema::{BlockSchema, EntrySchema, Part, Quantities};
@@ -36,7 +36,7 @@ type Slots<'t> = Vec<(&'static str, Slot<'t>)>;
 impl<'t, 'f> Cursor<'t, 'f> {
     /// At the start of an entry's arguments.
     pub fn new(block: &'static BlockSchema, entry: &'t Entry, head: Span, files: &'f Files) -> Self {
-        Self { args: &entry.args, next: 0, pending: None, last: head, head, block, files }
+        Self { args: entry.args(), next: 0, pending: None, last: head, head, block, files }
     }
 
     /// All that is left to read.
@@ -75,7 +75,7 @@ impl<'t, 'f> Cursor<'t, 'f> {
         let span = match self.peek()? {
             Item::Word(span) => span,
             Item::Arg(Arg::Word(span)) => *span,
-            Item::Arg(arg) => path_of(arg)?.single()?,
+            Item::Arg(arg) => arg.path()?.single()?,
         };
         Some((self.files.slice(span), span))
     }
@@ -103,13 +103,6 @@ impl<'t, 'f> Cursor<'t, 'f> {
             Item::Arg(Arg::Expr(expr)) => Some(expr),
             _ => None,
         }
-    }
-}
-
-fn path_of(arg: &Arg) -> Option<&Path> {
-    match arg {
-        Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) => Some(path),
-        _ => None,
     }
 }
 
@@ -207,10 +200,9 @@ impl<'t> Checker<'_, 't> {
             },
             Part::Local(name, _) => (*name, self.local(env, schema, part, cursor)?),
             Part::Reference(name, kinds) => match cursor.peek() {
-                Some(Item::Arg(arg)) if path_of(arg).is_some() => {
+                Some(Item::Arg(arg)) if let Some(path) = arg.path() => {
                     cursor.advance();
-                    let id = path_of(arg).and_then(|path| self.reference(env, path, kinds))?;
-                    (*name, Slot::Reference(id, arg.span()))
+                    (*name, Slot::Reference(self.reference(env, path, kinds)?, path.span))
                 }
                 _ => return self.unfit(env, schema, part, cursor),
             },
@@ -307,7 +299,7 @@ impl<'t> Checker<'_, 't> {
         let Some(expr) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
         cursor.advance();
         let quantity = self.fitting(env, schema, wanted, expr)?;
-        Some(Slot::Quantity(quantity, expr.span))
+        Some(Slot::Quantity(quantity, expr.span()))
     }
 
     /// A quantity that has the kind, the exactness and the size that are wanted.
@@ -329,7 +321,7 @@ impl<'t> Checker<'_, 't> {
             let outside = self.ranges.of(wanted).filter(|range| !range.holds(&quantity.value)).cloned();
             if let Some(range) = outside {
                 let unit = self.written_unit(env, expr);
-                self.report(env, wording::out_of_range(schema, &range, expr.span, unit, self.files));
+                self.report(env, wording::out_of_range(schema, &range, expr.span(), unit, self.files));
             }
         }
         (self.faults.len() == found).then_some(quantity)
@@ -343,7 +335,7 @@ impl<'t> Checker<'_, 't> {
         (wanted, least, most): (&Quantities, usize, usize),
         cursor: &mut Cursor<'t, '_>,
     ) -> Option<Slot<'t>> {
-        let Some(Item::Arg(Arg::List(items, span))) = cursor.peek() else {
+        let Some(Item::Arg(Arg::List(list))) = cursor.peek() else {
             if let Some(fault) = self.loose_list(schema, cursor) {
                 self.report(env, fault);
                 return None;
@@ -351,24 +343,24 @@ impl<'t> Checker<'_, 't> {
             return self.unfit(env, schema, part, cursor);
         };
         cursor.advance();
-        if let Some(fault) = self.split_number(items) {
+        if let Some(fault) = self.split_number(&list.items) {
             self.report(env, fault);
             return None;
         }
-        if !(least..=most).contains(&items.len()) {
-            self.report(env, wording::list_length(schema, *span, items.len(), (least, most)));
+        if !(least..=most).contains(&list.items.len()) {
+            self.report(env, wording::list_length(schema, list.span, list.items.len(), (least, most)));
             return None;
         }
         let all: Vec<Option<(Quantity, Span)>> =
-            items.iter().map(|item| Some((self.fitting(env, schema, wanted, item)?, item.span))).collect();
-        Some(Slot::Quantities(all.into_iter().collect::<Option<_>>()?, *span))
+            list.items.iter().map(|item| Some((self.fitting(env, schema, wanted, item)?, item.span()))).collect();
+        Some(Slot::Quantities(all.into_iter().collect::<Option<_>>()?, list.span))
     }
 
     /// `2,86 mm` within a list: a number without a unit, and glued to it one with a unit.
     fn split_number(&self, items: &[Expr]) -> Option<Diagnostic> {
         items.windows(2).find_map(|pair| {
             let [before, after] = pair else { return None };
-            match (&before.kind, &after.kind) {
+            match (before.kind(), after.kind()) {
                 (
                     ExprKind::Measure(Measure { number: whole, unit: None }),
                     ExprKind::Measure(Measure { number: part, unit: Some(_) }),
@@ -385,13 +377,10 @@ impl<'t> Checker<'_, 't> {
     fn loose_list(&self, schema: &'static EntrySchema, cursor: &Cursor<'t, '_>) -> Option<Diagnostic> {
         let mut items: Vec<Span> = Vec::new();
         for arg in cursor.rest() {
-            match arg {
-                Arg::Expr(Expr { kind: ExprKind::Measure(_), span }) => items.push(*span),
-                Arg::Expr(Expr { kind: ExprKind::Binary(left, Operator::Multiply, _, right), .. }) => {
-                    items.extend([left.span, right.span]);
-                }
-                Arg::Expr(Expr { kind: ExprKind::Path(path), .. })
-                    if matches!(self.files.slice(path.span), "x" | "X" | "by" | "and") => {}
+            match arg.expr()?.kind() {
+                ExprKind::Measure(_) => items.push(arg.span()),
+                ExprKind::Binary(left, Operator::Multiply, _, right) => items.extend([left.span(), right.span()]),
+                ExprKind::Path(path) if matches!(self.files.slice(path.span), "x" | "X" | "by" | "and") => {}
                 _ => return None,
             }
         }
@@ -409,17 +398,17 @@ impl<'t> Checker<'_, 't> {
     ) -> Option<Slot<'t>> {
         let Some(expr) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
         cursor.advance();
-        let text = match &expr.kind {
+        let text = match expr.kind() {
             ExprKind::Measure(Measure { number, unit: Some(unit) }) if self.files.slice(unit.span) == "AWG" => {
                 self.files.slice(number.span)
             }
             _ => {
                 // `AWG 20` is two things, but one mistake.
-                let mut span = expr.span;
+                let mut span = expr.span();
                 if self.files.slice(span) == "AWG"
                     && let Some(number) = cursor.expr()
                 {
-                    span = span.to(number.span);
+                    span = span.to(number.span());
                     cursor.advance();
                 }
                 let found = self.literal(env, expr);
@@ -429,10 +418,10 @@ impl<'t> Checker<'_, 't> {
             }
         };
         let Some(gauge) = Gauge::parse(text) else {
-            self.report(env, wording::no_such_gauge(expr.span, text));
+            self.report(env, wording::no_such_gauge(expr.span(), text));
             return None;
         };
-        Some(Slot::Gauge(gauge, expr.span))
+        Some(Slot::Gauge(gauge, expr.span()))
     }
 
     fn count(
@@ -443,10 +432,10 @@ impl<'t> Checker<'_, 't> {
         (low, high): (u64, u64),
         cursor: &mut Cursor<'t, '_>,
     ) -> Option<Slot<'t>> {
-        let Some(Expr { kind: ExprKind::Measure(measure), span }) = cursor.expr() else {
+        let Some((measure, span)) = cursor.expr().and_then(|expr| Some((expr.measure()?, expr.span()))) else {
             return self.unfit(env, schema, part, cursor);
         };
-        let behind = measure.unit.as_ref().map(crate::syntax::UnitSyntax::single);
+        let behind = measure.unit.map(|unit| unit.single());
         let whole = measure.number.whole.filter(|_| measure.number.fraction.is_none() && !measure.number.negative);
         let value = whole.and_then(|whole| Literal::parse(self.files.slice(whole)).ok()?.whole());
         cursor.advance();
@@ -455,7 +444,7 @@ impl<'t> Checker<'_, 't> {
             cursor.pending = behind.flatten();
         }
         let (Some(value), None | Some(Some(_))) = (value, behind) else {
-            let span = if cursor.pending.is_some() { measure.number.span } else { *span };
+            let span = if cursor.pending.is_some() { measure.number.span } else { span };
             self.report(env, wording::not_a_count(schema, span, self.files.slice(span)));
             return None;
         };
@@ -507,14 +496,14 @@ impl<'t> Checker<'_, 't> {
         let span = cursor.span()?;
         match cursor.peek()? {
             Item::Word(word) => Some((LocalName::Name(self.files.slice(word).to_owned()), word)),
-            Item::Arg(Arg::Expr(Expr { kind: ExprKind::Path(_), .. })) => {
-                Some((LocalName::Name(self.files.slice(span).to_owned()), span))
-            }
-            Item::Arg(Arg::Expr(Expr { kind: ExprKind::Measure(Measure { number, unit: None }), .. })) => {
-                let whole = number.whole.filter(|_| number.fraction.is_none() && !number.negative)?;
-                Some((LocalName::Number(Literal::parse(self.files.slice(whole)).ok()?.whole()?), span))
-            }
-            Item::Arg(_) => None,
+            Item::Arg(arg) => match arg.expr()?.kind() {
+                ExprKind::Path(_) => Some((LocalName::Name(self.files.slice(span).to_owned()), span)),
+                ExprKind::Measure(Measure { number, unit: None }) => {
+                    let whole = number.whole.filter(|_| number.fraction.is_none() && !number.negative)?;
+                    Some((LocalName::Number(Literal::parse(self.files.slice(whole)).ok()?.whole()?), span))
+                }
+                _ => None,
+            },
         }
     }
 
@@ -531,8 +520,8 @@ impl<'t> Checker<'_, 't> {
             return None;
         };
         cursor.advance();
-        let (above, below) = if let ExprKind::Deviations(pair, unit) = &expr.kind {
-            self.deviations(env, *pair, unit.as_ref())?
+        let (above, below) = if let ExprKind::Deviations(pair, unit) = expr.kind() {
+            self.deviations(env, pair, unit)?
         } else {
             let both = self.quantity(env, expr, Some(kind))?;
             (both.clone(), both)
@@ -544,10 +533,10 @@ impl<'t> Checker<'_, 't> {
         }
         let (below, above) = (below.value.nominal(), above.value.nominal());
         if below < 0.0 || above < 0.0 {
-            self.report(env, wording::negative_allowance(expr.span));
+            self.report(env, wording::negative_allowance(expr.span()));
             return None;
         }
-        Some(Slot::Allowance(Allowance { below, above }, at.to(expr.span)))
+        Some(Slot::Allowance(Allowance { below, above }, at.to(expr.span())))
     }
 }
 

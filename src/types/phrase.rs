@@ -40,7 +40,7 @@ impl<'t> Checker<'_, 't> {
                 cursor.take_word("full");
             }
             match (length, level) {
-                (Some(time), Some(level)) => stages.push(Stage { time, level, span: expr.span.to(cursor.last) }),
+                (Some(time), Some(level)) => stages.push(Stage { time, level, span: expr.span().to(cursor.last) }),
                 _ => sound = false,
             }
             if cursor.take_word("then").is_none() {
@@ -91,7 +91,7 @@ impl<'t> Checker<'_, 't> {
             cursor.advance();
             let Some(right) = cursor.expr() else { return self.unfit(env, schema, part, cursor) };
             cursor.advance();
-            return Some(Slot::Expectation(left, Some(right), left.span.to(right.span)));
+            return Some(Slot::Expectation(left, Some(right), left.span().to(right.span())));
         }
         if let Some(fault) = comparison_missing(left, cursor) {
             while cursor.span().is_some() {
@@ -100,27 +100,27 @@ impl<'t> Checker<'_, 't> {
             self.report(env, fault);
             return None;
         }
-        Some(Slot::Expectation(left, None, left.span))
+        Some(Slot::Expectation(left, None, left.span()))
     }
 }
 
 /// Two values with nothing between them: `cycle_time 25 min`, which reads like `bend 2 …`, or `blank.length 380 mm`.
 fn comparison_missing(left: &Expr, cursor: &Cursor<'_, '_>) -> Option<Diagnostic> {
-    let is_range = |expr: &Expr| matches!(&expr.kind, ExprKind::Binary(_, Operator::Range, ..));
-    match (&left.kind, cursor.expr()) {
-        (ExprKind::Figure(word, Some(count), paths), behind)
-            if !matches!(cursor.files.slice(*word), "bend" | "leg" | "arm") && paths.is_empty() =>
+    let is_range = |expr: &Expr| matches!(expr.kind(), ExprKind::Binary(_, Operator::Range, ..));
+    match (left.kind(), cursor.expr()) {
+        (ExprKind::Figure(word, Some(count), None), behind)
+            if !matches!(cursor.files.slice(word), "bend" | "leg" | "arm") =>
         {
-            let right = behind.map_or(*count, |behind| count.to(behind.span));
-            Some(wording::comparison_missing(*word, right, false))
+            let right = behind.map_or(count, |behind| count.to(behind.span()));
+            Some(wording::comparison_missing(word, right, false))
         }
-        (ExprKind::Binary(first, Operator::Range, ..), _) => match &first.kind {
-            ExprKind::Figure(word, Some(count), paths) if paths.is_empty() => {
-                Some(wording::comparison_missing(*word, count.to(left.span.after()), true))
+        (ExprKind::Binary(first, Operator::Range, ..), _) => match first.kind() {
+            ExprKind::Figure(word, Some(count), None) => {
+                Some(wording::comparison_missing(word, count.to(left.span().after()), true))
             }
             _ => None,
         },
-        (_, Some(right)) => Some(wording::comparison_missing(left.span, right.span, is_range(right))),
+        (_, Some(right)) => Some(wording::comparison_missing(left.span(), right.span(), is_range(right))),
         _ => None,
     }
 }

@@ -9,7 +9,7 @@ use num_traits::{Signed, ToPrimitive, Zero};
 use crate::units::NumberProblem;
 
 /// Integers below this are exact in an `f64`.
-const EXACT_INTEGERS: i128 = 1 << 53;
+pub const EXACT_INTEGERS: i128 = 1 << 53;
 
 /// The correctly rounded quotient where both integers, reduced if need be, are exact doubles.
 pub fn quotient(upper: i128, lower: i128) -> Option<f64> {

@@ -2,6 +2,7 @@ use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{Signed, ToPrimitive};
 
+use crate::units::nearest::EXACT_INTEGERS;
 use crate::units::{Kind, Literal, Quantity, Unit};
 
 /// Values closer than this share of their size print as the same short number where only bounds are shown.
@@ -58,6 +59,9 @@ pub fn show_rounded_range(low: f64, high: f64, unit: &Unit, digits: usize) -> St
 
 /// The value in `unit` as a double, for figures: 0.0254 m is 25.4 in mm.
 pub fn in_unit(value: f64, unit: &Unit) -> f64 {
+    if let Some(number) = in_unit_at_once(value, unit) {
+        return number;
+    }
     let offset = unit.offset().to_f64().unwrap_or(0.0);
     let scaled = (value - offset) / unit.factor().unwrap_or(1.0);
     // One rounding of the exact value, where it can be had, is better than three.
@@ -149,6 +153,19 @@ fn shortest(value: f64, unit: &Unit, accepted: impl Fn(f64) -> bool) -> String {
     longer.unwrap_or_else(|| plain(&format!("{rough:e}")))
 }
 
+/// The same where one operation on doubles gives it, which rounds once as well: for most figures, of which there are
+/// many. None elsewhere, and near the ends of what doubles can hold.
+fn in_unit_at_once(value: f64, unit: &Unit) -> Option<f64> {
+    let (scale, 0) = unit.small_scale().filter(|_| !unit.is_point())? else { return None };
+    let exact = |integer: i128| (0..EXACT_INTEGERS).contains(&integer).then_some(integer as f64);
+    let number = match (*scale.numer(), *scale.denom()) {
+        (size, 1) => value / exact(size)?,
+        (1, parts) => value * exact(parts)?,
+        _ => return None,
+    };
+    (value.is_normal() && number.is_normal()).then_some(number)
+}
+
 fn in_unit_exactly(value: f64, unit: &Unit) -> Option<BigRational> {
     let value: BigRational = BigRational::from_float(value)?;
     Some((value - unit.offset()) / unit.scale())
@@ -208,4 +225,38 @@ fn plain(scientific: &str) -> String {
 fn rounded_number(value: f64, unit: &Unit, digits: usize) -> String {
     let number = in_unit(value, unit);
     plain(&format!("{number:.*e}", digits.clamp(1, 17) - 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use num_traits::ToPrimitive;
+    use proptest::num::f64::{NORMAL, SUBNORMAL, ZERO};
+    use proptest::prelude::{prop_assert_eq, proptest};
+    use proptest::sample::select;
+
+    use super::{in_unit, in_unit_at_once, in_unit_exactly};
+    use crate::units::Unit;
+    use crate::units::table::UNITS;
+
+    fn words() -> Vec<&'static str> {
+        UNITS.iter().map(|unit| unit.word).chain(["W/m", "mm2", "1/K", "ohm/m", "kg/m3", "mm/s"]).collect()
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_known_at_once_is_what_is_exact(value in NORMAL | SUBNORMAL | ZERO, figure in -1e6..1e6, word in select(words())) {
+            let unit = Unit::parse(word).unwrap();
+            for value in [value, figure] {
+                let exact = in_unit_exactly(value, &unit).and_then(|exact| exact.to_f64()).unwrap();
+                prop_assert_eq!(in_unit(value, &unit).to_bits(), exact.to_bits(), "{} in {}", value, word);
+            }
+        }
+    }
+
+    #[test]
+    fn the_units_of_most_figures_are_known_at_once() {
+        for word in ["mm", "m", "s", "min", "A", "W", "V"] {
+            assert!(in_unit_at_once(0.0254, &Unit::parse(word).unwrap()).is_some(), "{word}");
+        }
+    }
 }

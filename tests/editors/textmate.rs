@@ -47,9 +47,9 @@ fn by_byte(text: &str, tokens: &[(usize, usize, usize, String)]) -> Scopes {
 }
 
 /// Units in an entry's arguments, and of what stands within them.
-fn units<'t>(entries: &'t [Entry], found: &mut Vec<&'t UnitSyntax>) {
-    fn of_expr<'t>(expr: &'t Expr, found: &mut Vec<&'t UnitSyntax>) {
-        match &expr.kind {
+fn units<'t>(entries: &'t [Entry], found: &mut Vec<UnitSyntax<'t>>) {
+    fn of_expr<'t>(expr: &'t Expr, found: &mut Vec<UnitSyntax<'t>>) {
+        match expr.kind() {
             ExprKind::Measure(measure) => found.extend(&measure.unit),
             ExprKind::Deviations(_, unit) => found.extend(unit),
             ExprKind::Deviating(value, _, unit) => {
@@ -68,27 +68,28 @@ fn units<'t>(entries: &'t [Entry], found: &mut Vec<&'t UnitSyntax>) {
         }
     }
     for entry in entries {
-        for arg in &entry.args {
+        for arg in entry.args() {
             match arg {
                 Arg::Expr(expr) => of_expr(expr, found),
-                Arg::List(items, _) => items.iter().for_each(|item| of_expr(item, found)),
+                Arg::List(list) => list.items.iter().for_each(|item| of_expr(item, found)),
                 _ => {}
             }
         }
-        units(entry.block.as_ref().map_or(&[], |block| &block.entries), found);
+        units(entry.inner(), found);
     }
 }
 
 /// Each piece of a text whose scope is known from the compiler, with that scope.
 fn expected(text: &str, parsed: &Parsed) -> Vec<(Span, &'static str)> {
     let mut pieces = Vec::new();
-    for comment in parsed.table.comments() {
+    let table = parsed.table(text);
+    for comment in table.comments() {
         pieces
             .push((comment.span, if comment.doc { "comment.line.documentation" } else { "comment.line.number-sign" }));
     }
     let rules: Vec<Span> = rule_names(&parsed.tree.entries);
-    for index in 0..parsed.table.len() {
-        let (kind, span) = (parsed.table.kinds()[index], parsed.table.span(index));
+    for index in 0..table.len() {
+        let (kind, span) = (table.kinds()[index], table.span(index));
         let scope = match kind {
             Kind::Text => "string.quoted",
             Kind::Date => "constant.other.date",
@@ -109,7 +110,7 @@ fn expected(text: &str, parsed: &Parsed) -> Vec<(Span, &'static str)> {
     units(&parsed.tree.entries, &mut of_numbers);
     // Behind a count the grammar takes a word for a unit (`40 times`); only the table knows better.
     let known = |span: &Span| lookup(&text[span.range()]).is_some() || &text[span.range()] == "AWG";
-    let factors = of_numbers.iter().flat_map(|unit| unit.factors.iter().map(|factor| factor.0));
+    let factors = of_numbers.iter().flat_map(UnitSyntax::words);
     pieces.extend(factors.filter(known).map(|span| (span, "keyword.other.unit")));
     pieces
 }
@@ -119,16 +120,16 @@ fn heads(entries: &[Entry], outside: bool, pieces: &mut Vec<(Span, &'static str)
         // `language` is the one entry outside of all blocks.
         let scope =
             if outside { "keyword.declaration|support.type.property-name" } else { "support.type.property-name" };
-        pieces.extend(entry.head.map(|head| (head, scope)));
-        heads(entry.block.as_ref().map_or(&[], |block| &block.entries), false, pieces);
+        pieces.extend(entry.head().map(|head| (head, scope)));
+        heads(entry.inner(), false, pieces);
     }
 }
 
 fn rule_names(entries: &[Entry]) -> Vec<Span> {
     let mut found = Vec::new();
     for entry in entries {
-        found.extend(entry.args.iter().filter_map(|arg| if let Arg::Rule(span) = arg { Some(*span) } else { None }));
-        found.extend(rule_names(entry.block.as_ref().map_or(&[], |block| &block.entries)));
+        found.extend(entry.args().iter().filter_map(|arg| if let Arg::Rule(span) = arg { Some(span) } else { None }));
+        found.extend(rule_names(entry.inner()));
     }
     found
 }

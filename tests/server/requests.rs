@@ -293,11 +293,12 @@ fn words_have_their_colours() {
             ("thin-margin", 9),
             ("148", 10),
             ("°C", 11),
-            ("computed", 1),
             ("\"22 °C, 8 µm, 1 Ω, 𝛺\"", 12),
         ] {
             assert!(found.contains(&expected), "{expected:?}: {found:?}");
         }
+        let computed: Vec<u64> = found.iter().filter(|word| word.0 == "computed").map(|word| word.1).collect();
+        assert_eq!(computed, [1; 2], "behind `heat` and `set` alike");
         let words = shop.text.split_whitespace().count();
         assert!(found.len() > words / 2, "{} of {words} words", found.len());
         let range = json!({ "start": { "line": 7, "character": 0 }, "end": { "line": 8, "character": 0 } });
@@ -466,6 +467,62 @@ fn findings_come_unasked_with_their_places_and_pages() {
         client.close(&bench);
         let after = client.findings(&shop.recipe);
         assert!(after.iter().all(|finding| finding["code"] != "supply-overload"), "{after:?}");
+    });
+}
+
+/// The findings of a text as they are next sent.
+fn next_findings(client: &mut Client, path: &Path, version: i32) -> Vec<Value> {
+    loop {
+        let params = client.next_note().params;
+        if params["uri"] == uri(path) && params["version"] == version {
+            return params["diagnostics"].as_array().unwrap().clone();
+        }
+    }
+}
+
+#[test]
+fn findings_stay_with_their_words_until_they_are_computed_anew() {
+    each(|shop, client| {
+        client.replace(&shop.recipe, &shop.text.replace("heat 148 s", "heat 348 s"));
+        let before = client.findings(&shop.recipe);
+        assert!(before.iter().any(|finding| finding["code"] == "fire-heat"), "{before:?}");
+        client.notes.clear();
+        client.edit(&shop.recipe, 0, 0, "# µ\n");
+        let mut moved = before.clone();
+        for finding in &mut moved {
+            let ranges = [&["range", "start"], &["range", "end"]];
+            for range in ranges {
+                let line = finding[range[0]][range[1]]["line"].as_u64().unwrap();
+                finding[range[0]][range[1]]["line"] = json!(line + 1);
+            }
+            let others = finding.get_mut("relatedInformation").and_then(Value::as_array_mut);
+            for other in others.into_iter().flatten() {
+                let own = other["location"]["uri"] == uri(&shop.recipe);
+                for end in ["start", "end"] {
+                    let line = other["location"]["range"][end]["line"].as_u64().unwrap();
+                    other["location"]["range"][end]["line"] = json!(line + u64::from(own));
+                }
+            }
+        }
+        assert_eq!(next_findings(client, &shop.recipe, 3), moved);
+        assert_eq!(client.findings(&shop.recipe), moved, "nothing else came of it");
+    });
+}
+
+#[test]
+fn what_is_known_better_is_not_told_twice_meanwhile() {
+    each(|shop, client| {
+        // Only what is computed on the side looks for who declares the name.
+        client.replace(&shop.recipe, &shop.text.replace("use \"../bench/north.withy\"\n", ""));
+        let about = |findings: &[Value]| findings.iter().filter(|finding| finding["code"] == "unknown-name").count();
+        let computed = client.findings(&shop.recipe);
+        let wanted = about(&computed);
+        assert!(
+            wanted > 0 && computed.iter().any(|finding| finding["message"].as_str().unwrap().contains("declares it"))
+        );
+        client.notes.clear();
+        client.edit(&shop.recipe, 0, 0, "# µ\n");
+        assert_eq!(about(&next_findings(client, &shop.recipe, 3)), wanted);
     });
 }
 

@@ -14,17 +14,18 @@ fn read(text: &str) -> Parsed {
 }
 
 /// Tokens and comments, in order.
-fn pieces(parsed: &Parsed) -> Vec<Span> {
-    let tokens = (0..parsed.table.len()).map(|index| parsed.table.span(index));
-    let mut pieces: Vec<Span> = tokens.chain(parsed.table.comments().iter().map(|comment| comment.span)).collect();
+fn pieces(parsed: &Parsed, text: &str) -> Vec<Span> {
+    let table = parsed.table(text);
+    let tokens = (0..table.len()).map(|index| table.span(index));
+    let mut pieces: Vec<Span> = tokens.chain(table.comments().iter().map(|comment| comment.span)).collect();
     pieces.sort();
     pieces
 }
 
 /// The lines of all entries, in order.
 fn lines(entries: &[Entry]) -> Vec<Span> {
-    let below = |entry: &Entry| entry.block.as_ref().map_or_else(Vec::new, |block| lines(&block.entries));
-    entries.iter().flat_map(|entry| [vec![entry.line], below(entry)].concat()).collect()
+    let below = |entry: &Entry| entry.block().map_or_else(Vec::new, |block| lines(&block.entries));
+    entries.iter().flat_map(|entry| [vec![entry.line()], below(entry)].concat()).collect()
 }
 
 /// Declarations with blocks, well indented.
@@ -34,8 +35,8 @@ fn declaration() -> impl Strategy<Value = String> {
     let declarations: Vec<String> = formatted
         .flat_map(|sample| {
             let parsed = read(&sample.text);
-            let entries = parsed.tree.entries.iter().filter(|entry| entry.block.is_some() && entry.head.is_some());
-            let texts = entries.map(|entry| format!("{}\n", &sample.text[entry.span.range()]));
+            let entries = parsed.tree.entries.iter().filter(|entry| entry.block().is_some() && entry.head().is_some());
+            let texts = entries.map(|entry| format!("{}\n", &sample.text[entry.span().range()]));
             texts.filter(|text| opens(text) && read(text).faults.is_empty()).collect::<Vec<_>>()
         })
         .collect();
@@ -46,7 +47,7 @@ fn declaration() -> impl Strategy<Value = String> {
 /// Whether a text begins with a declaration of the usual shape.
 fn opens(text: &str) -> bool {
     let parsed = read(text);
-    withy::syntax::opens_declaration(&parsed.table, text, 0)
+    withy::syntax::opens_declaration(parsed.table(text), text, 0)
 }
 
 proptest! {
@@ -56,7 +57,7 @@ proptest! {
     fn nothing_is_lost(text in soup()) {
         let parsed = read(&text);
         let mut end = 0;
-        for piece in pieces(&parsed) {
+        for piece in pieces(&parsed, &text) {
             prop_assert!(end <= piece.start && piece.start < piece.end);
             let gap = &text[end as usize..piece.start as usize];
             prop_assert!(gap.chars().all(|c| matches!(c, ' ' | '\t' | '\r' | '\n' | '\u{feff}')), "{:?}", gap);
@@ -71,8 +72,9 @@ proptest! {
         let parsed = read(&text);
         let lines = lines(&parsed.tree.entries);
         let is_unmatched = |index: usize| parsed.unmatched.iter().any(|stretch| stretch.contains(&index));
-        for index in (0..parsed.table.len()).filter(|index| !is_unmatched(*index)) {
-            let (kind, span) = (parsed.table.kinds()[index], parsed.table.span(index));
+        let table = parsed.table(&text);
+        for index in (0..table.len()).filter(|index| !is_unmatched(*index)) {
+            let (kind, span) = (table.kinds()[index], table.span(index));
             let inside = lines.iter().filter(|line| line.start <= span.start && span.end <= line.end).count();
             let divides = matches!(kind, Kind::Comma | Kind::OpenBrace | Kind::CloseBrace);
             prop_assert!(inside == 1 || (divides && inside == 0), "{:?} {:?} in {}", kind, span, inside);
@@ -125,8 +127,9 @@ const MOST_FAULTS: usize = 3;
 fn deleting_one_token_gives_few_faults() {
     for sample in samples() {
         let parsed = read(&sample.text);
-        for index in 0..parsed.table.len() {
-            let span = parsed.table.span(index);
+        let table = parsed.table(&sample.text);
+        for index in 0..table.len() {
+            let span = table.span(index);
             let text = format!("{}{}", &sample.text[..span.start as usize], &sample.text[span.end as usize..]);
             few_more(&parsed, &text, &format!("{} without {:?}", sample.path.display(), &sample.text[span.range()]));
         }

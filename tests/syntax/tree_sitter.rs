@@ -71,8 +71,8 @@ fn heads(text: &str) -> Vec<Range<usize>> {
 fn heads_by_parser(text: &str) -> Vec<Range<usize>> {
     fn collect(entries: &[Entry], found: &mut Vec<Range<usize>>) {
         for entry in entries {
-            found.extend(entry.head.map(Span::range));
-            collect(entry.block.as_ref().map_or(&[], |block| &block.entries), found);
+            found.extend(entry.head().map(Span::range));
+            collect(entry.inner(), found);
         }
     }
     let mut found = Vec::new();

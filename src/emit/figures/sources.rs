@@ -59,27 +59,27 @@ impl<'a> Sources<'a> {
     /// The source of one entry: its doc comment, or that of an entry with the same head above it.
     pub fn entry(&self, siblings: &'a [Entry], entry: &'a Entry) -> Source {
         let (kind, text) = self.doc(siblings, entry);
-        let place = self.files.position(entry.span);
+        let place = self.files.position(entry.span());
         Source {
             kind: kind.words(),
             text,
-            file: Some(self.files.get(entry.span.file).path().to_owned()),
+            file: Some(self.files.get(entry.span().file).path().to_owned()),
             line: Some(place.line),
-            entry: Some(one_line(self.files.slice(entry.line))),
+            entry: Some(one_line(self.files.slice(entry.line()))),
         }
     }
 
     /// Kind and words of the doc comment that holds for an entry.
     pub fn doc(&self, siblings: &'a [Entry], entry: &'a Entry) -> (Basis, String) {
-        let own = entry.doc.map(|doc| plain_doc(self.files.slice(doc))).unwrap_or_default();
+        let own = entry.doc().map(|doc| plain_doc(self.files.slice(doc))).unwrap_or_default();
         if let Some(basis) = basis(&own) {
             return (basis, own);
         }
         // A curve has its source above its first point.
-        let head = |entry: &Entry| entry.head.map(|head| self.files.slice(head));
-        let above = siblings.iter().take_while(|sibling| sibling.span != entry.span);
+        let head = |entry: &Entry| entry.head().map(|head| self.files.slice(head));
+        let above = siblings.iter().take_while(|sibling| sibling.span() != entry.span());
         let same = above.filter(|sibling| head(sibling) == head(entry));
-        let docs = same.filter_map(|sibling| sibling.doc).map(|doc| plain_doc(self.files.slice(doc)));
+        let docs = same.filter_map(Entry::doc).map(|doc| plain_doc(self.files.slice(doc)));
         let inherited = docs.filter_map(|doc| Some((basis(&doc)?, doc))).last();
         match inherited {
             Some((basis, doc)) if own.is_empty() => (basis, doc),
@@ -93,9 +93,9 @@ impl<'a> Sources<'a> {
         let mut path = Vec::new();
         let Some(tree) = self.trees.get(span.file.0 as usize) else { return path };
         let mut entries: &'a [Entry] = &tree.entries;
-        while let Some(entry) = entries.iter().find(|entry| holds(entry.span, span)) {
+        while let Some(entry) = entries.iter().find(|entry| holds(entry.span(), span)) {
             path.push((entries, entry));
-            entries = entry.block.as_ref().map_or(&[], |block| &block.entries);
+            entries = entry.inner();
         }
         path
     }
@@ -105,7 +105,7 @@ impl<'a> Sources<'a> {
         let path = self.path(span);
         // The place may be such an entry itself.
         if let Some((siblings, entry)) = path.last()
-            && entry.head.is_some_and(|word| self.files.slice(word) == head)
+            && entry.head().is_some_and(|word| self.files.slice(word) == head)
         {
             return Some((siblings, entry));
         }
@@ -114,13 +114,13 @@ impl<'a> Sources<'a> {
 
     /// The first entry with a head in the block of an entry, in its `every` blocks, or in what it copies.
     fn below(&self, entry: &'a Entry, head: &str, depth: usize) -> Option<(&'a [Entry], &'a Entry)> {
-        let entries: &'a [Entry] = entry.block.as_ref().map_or(&[], |block| &block.entries);
-        let has = |entry: &&Entry, word: &str| entry.head.is_some_and(|head| self.files.slice(head) == word);
+        let entries: &'a [Entry] = entry.inner();
+        let has = |entry: &&Entry, word: &str| entry.head().is_some_and(|head| self.files.slice(head) == word);
         if let Some(found) = entries.iter().find(|entry| has(entry, head)) {
             return Some((entries, found));
         }
         if let Some(found) = entries.iter().filter(|entry| has(entry, "every")).find_map(|every| {
-            let inner: &'a [Entry] = every.block.as_ref().map_or(&[], |block| &block.entries);
+            let inner: &'a [Entry] = every.inner();
             inner.iter().find(|entry| has(entry, head)).map(|found| (inner, found))
         }) {
             return Some(found);
@@ -129,7 +129,7 @@ impl<'a> Sources<'a> {
         if depth > 64 {
             return None;
         }
-        let copied = entry.args.iter().skip_while(|arg| self.files.slice(arg.span()) != "from").nth(1)?;
+        let copied = entry.args().iter().skip_while(|arg| self.files.slice(arg.span()) != "from").nth(1)?;
         self.below(self.declaration(self.files.slice(copied.span()))?, head, depth + 1)
     }
 
@@ -141,9 +141,9 @@ impl<'a> Sources<'a> {
     }
 
     fn declares(&self, entry: &Entry, name: &str) -> bool {
-        match entry.args.first() {
+        match entry.args().first() {
             Some(Arg::Expr(expr)) => {
-                matches!(&expr.kind, ExprKind::Path(path) if self.files.slice(path.span) == name)
+                matches!(expr.kind(), ExprKind::Path(path) if self.files.slice(path.span) == name)
             }
             _ => false,
         }

@@ -79,10 +79,10 @@ fn acceptance(view: &View<'_>, finding: &Diagnostic) -> Option<Edit> {
     let around = around(view, place.file, place.start);
     let level = around.levels.iter().rev().find(|level| {
         let takes = level.inside.is_some_and(|block| block.entry("accept").is_some());
-        takes && level.entry.block.as_ref().is_some_and(|block| block.closed)
+        takes && level.entry.block().is_some_and(|block| block.closed)
     })?;
     let line = format!("accept {} because \"\"", finding.name());
-    let change = append(view, level.entry.block.as_ref()?, &line)?;
+    let change = append(view, level.entry.block()?, &line)?;
     let title = format!("accept `{}` ({}), with a reason of your own", finding.name(), class.word());
     Some(Edit { title, changes_control: false, changes: vec![change] })
 }
@@ -96,16 +96,16 @@ fn append(view: &View<'_>, block: &crate::syntax::Block, entry: &str) -> Option<
     };
     let whole = text.get(block.span.range())?;
     if !whole.contains('\n') {
-        return Some(Change { span: last.span.after(), text: format!(", {entry}") });
+        return Some(Change { span: last.span().after(), text: format!(", {entry}") });
     }
     // Behind whatever else stands on the line of the last entry, such as its comment.
-    let line = text.get(..last.span.start as usize)?.rsplit('\n').next()?;
+    let line = text.get(..last.span().start as usize)?.rsplit('\n').next()?;
     let indent: String = line.chars().take_while(|c| c.is_whitespace()).collect();
-    let rest = text.get(last.span.end as usize..block.span.end as usize)?;
+    let rest = text.get(last.span().end as usize..block.span.end as usize)?;
     let Some((behind, _)) = rest.split_once('\n') else {
-        return Some(Change { span: last.span.after(), text: format!("\n{indent}{entry}\n") });
+        return Some(Change { span: last.span().after(), text: format!("\n{indent}{entry}\n") });
     };
-    let at = last.span.end + u32::try_from(behind.trim_end_matches('\r').len()).ok()?;
+    let at = last.span().end + u32::try_from(behind.trim_end_matches('\r').len()).ok()?;
     Some(Change { span: Span::new(block.span.file, at, at), text: format!("\n{indent}{entry}") })
 }
 
@@ -161,18 +161,18 @@ fn written_times(
     // Each bend has its own: in its own settings, else in new ones behind those for all.
     let every = around(view, place.file, place.start);
     let settings = every.levels.iter().rev().find(|level| level.schema.is_some_and(|schema| schema.word == "every"))?;
-    let recipe = every.levels.first()?.entry.block.as_ref()?;
+    let recipe = every.levels.first()?.entry.block()?;
     let mut changes = Vec::new();
     for bend in bends {
         let entry = format!("{word} {}", time(bend));
         let block = recipe.entries.iter().find(|entry| {
-            let head = entry.head.map_or("", |head| view.slice(head));
-            head == "bend" && entry.args.first().is_some_and(|arg| view.slice(arg.span()) == bend.label)
+            let head = entry.head().map_or("", |head| view.slice(head));
+            head == "bend" && entry.args().first().is_some_and(|arg| view.slice(arg.span()) == bend.label)
         });
-        changes.push(match block.and_then(|entry| entry.block.as_ref()) {
+        changes.push(match block.and_then(|entry| entry.block()) {
             Some(block) => append(view, block, &entry)?,
             None => {
-                Change { span: settings.entry.span.after(), text: format!("\n  bend {} {{ {entry} }}", bend.label) }
+                Change { span: settings.entry.span().after(), text: format!("\n  bend {} {{ {entry} }}", bend.label) }
             }
         });
     }

@@ -40,7 +40,7 @@ impl<'a> Around<'_, 'a> {
     pub fn block_at(&self, at: u32) -> Option<&Level<'a>> {
         let mut levels = self.levels.iter().rev();
         levels.find(|level| {
-            let block = level.entry.block.as_ref();
+            let block = level.entry.block();
             block.is_some_and(|block| block.span.start < at && (at < block.span.end || !block.closed))
         })
     }
@@ -51,12 +51,12 @@ pub fn around<'v, 'a>(view: &'v View<'a>, file: FileId, at: u32) -> Around<'v, '
     let mut found = Around { decl: None, kind: None, levels: Vec::new(), in_block: false };
     let Some(tree) = view.tree(file) else { return found };
     let Some(top) = innermost(&tree.entries, at) else { return found };
-    found.kind = top.head.and_then(|head| DeclKind::from_word(view.slice(head)));
-    found.decl = view.decls(file).find(|decl| decl.entry.span == top.span);
+    found.kind = top.head().and_then(|head| DeclKind::from_word(view.slice(head)));
+    found.decl = view.decls(file).find(|decl| decl.entry.span() == top.span());
     let mut level = Level { entry: top, schema: None, inside: found.kind.and_then(declaration) };
     loop {
         found.levels.push(level);
-        let Some(block) = &level.entry.block else { break };
+        let Some(block) = level.entry.block() else { break };
         if at <= block.span.start || (block.closed && at >= block.span.end) {
             break;
         }
@@ -64,7 +64,7 @@ pub fn around<'v, 'a>(view: &'v View<'a>, file: FileId, at: u32) -> Around<'v, '
             found.in_block = true;
             break;
         };
-        let word = entry.head.map_or("", |head| view.slice(head));
+        let word = entry.head().map_or("", |head| view.slice(head));
         let schema = level.inside.and_then(|block| block.entry(word));
         level = Level { entry, schema, inside: schema.and_then(|schema| schema.block) };
     }
@@ -73,10 +73,10 @@ pub fn around<'v, 'a>(view: &'v View<'a>, file: FileId, at: u32) -> Around<'v, '
 
 /// The entry at a place; of two that touch there, the later one.
 fn innermost(entries: &[Entry], at: u32) -> Option<&Entry> {
-    let after = entries.partition_point(|entry| entry.span.start <= at);
+    let after = entries.partition_point(|entry| entry.span().start <= at);
     entries.get(..after)?.last().filter(|entry| {
         // A block that is not closed goes on to where the next entry begins.
-        touches(entry.span, at) || entry.block.as_ref().is_some_and(|block| !block.closed)
+        touches(entry.span(), at) || entry.block().is_some_and(|block| !block.closed)
     })
 }
 

@@ -62,10 +62,10 @@ pub fn colours(view: &View<'_>, file: FileId) -> Vec<Coloured> {
     let mut heads = BTreeSet::new();
     let mut declarations = BTreeSet::new();
     for entry in &parsed.tree.entries {
-        declarations.extend(entry.head.map(|head| head.start));
+        declarations.extend(entry.head().map(|head| head.start));
         inner_heads(entry, &mut heads);
     }
-    let table = &parsed.table;
+    let table = parsed.table(view.text(file));
     let mut found: Vec<Coloured> = Vec::new();
     let mut covered = 0;
     for (index, kind) in table.kinds().iter().enumerate() {
@@ -122,8 +122,8 @@ fn is_unit(before: Option<Kind>) -> bool {
 }
 
 fn inner_heads(entry: &Entry, heads: &mut BTreeSet<u32>) {
-    for inner in entry.block.iter().flat_map(|block| &block.entries) {
-        heads.extend(inner.head.map(|head| head.start));
+    for inner in entry.inner() {
+        heads.extend(inner.head().map(|head| head.start));
         inner_heads(inner, heads);
     }
 }

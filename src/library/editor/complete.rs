@@ -6,7 +6,7 @@ use crate::library::editor::hover::entry;
 use crate::library::editor::offer::{Offer, Offers};
 use crate::library::editor::view::View;
 use crate::names::DeclKind;
-use crate::syntax::{Kind as Token, parse};
+use crate::syntax::{Entry, Kind as Token, parse};
 use crate::text::{FileId, Files, SourceFile, Span};
 use crate::types::schema::{BlockSchema, Many, Part, Presence, declaration};
 use crate::types::usage;
@@ -52,7 +52,7 @@ enum Before {
 
 fn before(view: &View<'_>, file: FileId, at: u32) -> Before {
     let Some(parsed) = view.loaded.parsed.get(file.0 as usize) else { return Before::Nothing };
-    let table = &parsed.table;
+    let table = parsed.table(view.text(file));
     let kinds = table.kinds();
     let count = tokens_before(table, at);
     let Some(last) = count.checked_sub(1) else { return Before::Nothing };
@@ -90,10 +90,10 @@ fn heads(view: &View<'_>, offers: &mut Offers<'_, '_>, at: u32) {
     let Some(schema) = level.inside else { return };
     let there: Vec<&str> = level
         .entry
-        .block
+        .block()
         .iter()
         .flat_map(|block| &block.entries)
-        .filter_map(|entry| entry.head)
+        .filter_map(Entry::head)
         // What is being written there is not there yet.
         .filter(|head| head.start != at)
         .map(|head| view.slice(head))
@@ -123,7 +123,7 @@ fn entries(offers: &mut Offers<'_, '_>, schema: &'static BlockSchema, there: &[&
 fn behind(view: &View<'_>, offers: &mut Offers<'_, '_>, token: u32, at: u32) {
     let around = around(view, offers.file, token);
     let Some(level) = around.innermost() else { return };
-    let Some(head) = level.entry.head else { return };
+    let Some(head) = level.entry.head() else { return };
     offers.decl = around.decl.map(|decl| decl.id);
     let written = view.slice(Span::new(offers.file, head.start, at)).to_owned();
     let Some(schema) = level.schema else { return header(offers, around.kind, &written) };
@@ -131,12 +131,12 @@ fn behind(view: &View<'_>, offers: &mut Offers<'_, '_>, token: u32, at: u32) {
     let mut files = Files::new();
     let own = files.add(SourceFile::new("", written.clone()));
     let parsed = parse(own, &written);
-    let args = parsed.tree.entries.last().map_or(&[][..], |entry| entry.args.as_slice());
+    let args = parsed.tree.entries.last().map_or(&[][..], |entry| entry.args());
     let followed = follow(schema.pattern, args, &files);
     let end = written.trim_end().len();
     let last = followed.pieces.last().filter(|piece| piece.0.end as usize == end).map(|piece| piece.1);
     let number = parsed
-        .table
+        .table(&written)
         .kinds()
         .last()
         .is_some_and(|kind| matches!(kind, Token::Number | Token::Fraction | Token::Deviations));

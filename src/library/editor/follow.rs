@@ -1,7 +1,7 @@
 //! Follows the schema's pattern along what stands in an entry, forgivingly: what is each piece, and what could come
 //! next.
 
-use crate::syntax::{Arg, Expr, ExprKind, Measure};
+use crate::syntax::{Arg, Expr, Measure};
 use crate::text::{Files, Span};
 use crate::types::schema::Part;
 
@@ -39,8 +39,7 @@ impl Follower<'_> {
         let span = match (self.pending, self.args.get(self.at)?) {
             (Some(word), _) => word,
             (None, Arg::Word(span)) => *span,
-            (None, Arg::Expr(Expr { kind: ExprKind::Path(path), .. })) => path.single()?,
-            _ => return None,
+            (None, arg) => arg.path()?.single()?,
         };
         Some((self.files.slice(span), span))
     }
@@ -122,9 +121,8 @@ impl Follower<'_> {
     }
 
     fn count(&mut self, part: &'static Part) -> bool {
-        let Some(Arg::Expr(Expr { kind: ExprKind::Measure(Measure { number, unit: Some(unit) }), .. })) =
-            self.args.get(self.at).filter(|_| self.pending.is_none())
-        else {
+        let here = self.args.get(self.at).filter(|_| self.pending.is_none());
+        let Some(Measure { number, unit: Some(unit) }) = here.and_then(Arg::expr).and_then(Expr::measure) else {
             self.take(part);
             return true;
         };

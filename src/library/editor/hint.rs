@@ -37,7 +37,7 @@ pub fn hints(view: &View<'_>, file: FileId, notes: &[RecipeNote]) -> Vec<Hint> {
         found.extend(gathered(heats, HintKind::Time));
         found.extend(gathered(sets, HintKind::Time));
         let decl = view.names.decl(note.recipe);
-        let entries = decl.entry.block.iter().flat_map(|block| &block.entries).collect::<Vec<_>>();
+        let entries = decl.entry.inner().iter().collect::<Vec<_>>();
         let arms = note
             .bends
             .iter()
@@ -72,11 +72,11 @@ fn gathered<'n>(all: impl Iterator<Item = (Span, &'n BendNote, &'n str)>, kind: 
 
 /// The arm that a bend is made on, where it is written: in its own settings, else in those for every bend.
 fn arm_of(view: &View<'_>, entries: &[&Entry], label: &str) -> Option<Span> {
-    let word = |entry: &Entry| entry.head.map_or("", |head| view.slice(head));
-    let first = |entry: &Entry| entry.args.first().map_or("", |arg| view.slice(arg.span()));
+    let word = |entry: &Entry| entry.head().map_or("", |head| view.slice(head));
+    let first = |entry: &Entry| entry.args().first().map_or("", |arg| view.slice(arg.span()));
     let arm = |settings: &&Entry| {
-        let mut inner = settings.block.iter().flat_map(|block| &block.entries);
-        inner.find(|entry| word(entry) == "on").and_then(|entry| entry.args.first()).map(crate::syntax::Arg::span)
+        let mut inner = settings.inner().iter();
+        inner.find(|entry| word(entry) == "on").and_then(|entry| entry.args().first()).map(crate::syntax::Arg::span)
     };
     let own = entries.iter().find(|entry| word(entry) == "bend" && first(entry) == label).and_then(arm);
     own.or_else(|| entries.iter().find(|entry| word(entry) == "every").and_then(arm))

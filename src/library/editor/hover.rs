@@ -69,11 +69,11 @@ fn declared(view: &View<'_>, decl: &Decl<'_>, notes: &[RecipeNote]) -> String {
     let mut text = format!("**{} `{}`**", decl.kind.word(), decl.name);
     let place = view.loaded.files.get(decl.file).path();
     let _ = if decl.catalogue { write!(text, ", of the catalogue") } else { write!(text, ", in `{place}`") };
-    if let Some(doc) = decl.entry.doc {
+    if let Some(doc) = decl.entry.doc() {
         let _ = write!(text, "\n\n{}", plain_doc(view.slice(doc)));
     }
     if decl.kind == DeclKind::Let || decl.catalogue {
-        let _ = write!(text, "\n\n```withy\n{}\n```", view.slice(decl.entry.span));
+        let _ = write!(text, "\n\n```withy\n{}\n```", view.slice(decl.entry.span()));
     }
     if let Some(note) = notes.iter().find(|note| note.recipe == decl.id) {
         let _ = write!(text, "\n\n{}", recipe(note));
@@ -140,7 +140,7 @@ fn bends(view: &View<'_>, part: DeclId, name: &str, notes: &[RecipeNote]) -> Str
 /// The word at the head of a declaration or entry.
 fn head(view: &View<'_>, around: &Around<'_, '_>, at: u32, notes: &[RecipeNote]) -> Option<Hover> {
     let level = around.innermost()?;
-    let span = level.entry.head.filter(|head| touches(*head, at))?;
+    let span = level.entry.head().filter(|head| touches(*head, at))?;
     let Some(schema) = level.schema else {
         let kind = around.kind.filter(|_| around.levels.len() == 1)?;
         let meaning = declaration(kind).map_or("A named expression.", |block| block.meaning);
@@ -159,7 +159,7 @@ fn head(view: &View<'_>, around: &Around<'_, '_>, at: u32, notes: &[RecipeNote])
         let note = notes.iter().find(|note| note.recipe == decl.id);
         let own = |bend: &&BendNote| {
             here.is_some_and(|here| {
-                let word = here.entry.args.first().map_or("", |arg| view.slice(arg.span()));
+                let word = here.entry.args().first().map_or("", |arg| view.slice(arg.span()));
                 word == bend.label || here.schema.is_some_and(|schema| schema.word == "every")
             })
         };

@@ -98,7 +98,7 @@ impl View<'_> {
     /// name: bends of a part, arms of a bench.
     pub(super) fn local_names(&self, decl: &Decl<'_>) -> Vec<Span> {
         let mut names = Vec::new();
-        if let (Some(block), Some(schema)) = (&decl.entry.block, declaration(decl.kind)) {
+        if let (Some(block), Some(schema)) = (decl.entry.block(), declaration(decl.kind)) {
             self.collect_names(block, schema, &mut names);
         }
         names
@@ -106,12 +106,12 @@ impl View<'_> {
 
     fn collect_names(&self, block: &Block, schema: &'static BlockSchema, names: &mut Vec<Span>) {
         for entry in &block.entries {
-            let Some(known) = entry.head.and_then(|head| schema.entry(self.slice(head))) else { continue };
-            let followed = follow(known.pattern, &entry.args, &self.loaded.files);
+            let Some(known) = entry.head().and_then(|head| schema.entry(self.slice(head))) else { continue };
+            let followed = follow(known.pattern, entry.args(), &self.loaded.files);
             names.extend(
                 followed.pieces.iter().filter(|piece| matches!(piece.1, Part::NewName(_))).map(|piece| piece.0),
             );
-            if let (Some(block), Some(inner)) = (&entry.block, known.block) {
+            if let (Some(block), Some(inner)) = (entry.block(), known.block) {
                 self.collect_names(block, inner, names);
             }
         }
@@ -129,10 +129,8 @@ impl View<'_> {
 
 /// The parameters of a part: name and kind as they are written.
 pub(super) fn parameters(part: &Decl<'_>) -> Vec<(Span, Option<Span>)> {
-    let arguments = match part.entry.args.first() {
-        Some(Arg::Expr(Expr { kind: ExprKind::Call(_, arguments), .. })) => arguments.as_slice(),
-        _ => &[],
-    };
+    let call = part.entry.args().first().and_then(Arg::expr).and_then(Expr::call);
+    let arguments = call.map_or(&[][..], |call| call.1);
     arguments.iter().filter_map(|argument| Some((argument.name?, argument.kind))).collect()
 }
 
@@ -166,18 +164,18 @@ impl<'a> Marker<'_, 'a> {
         };
         let owner = Owner { decl, part, bench };
         self.header(decl, owner);
-        if let (Some(block), Some(schema)) = (&decl.entry.block, declaration(decl.kind)) {
+        if let (Some(block), Some(schema)) = (decl.entry.block(), declaration(decl.kind)) {
             self.block(block, schema, owner);
         }
     }
 
     fn header(&mut self, decl: &Decl<'a>, owner: Owner<'_, 'a>) {
-        for (index, arg) in decl.entry.args.iter().enumerate() {
+        for (index, arg) in decl.entry.args().iter().enumerate() {
             let Arg::Expr(expr) = arg else { continue };
-            match &expr.kind {
+            match expr.kind() {
                 ExprKind::Call(_, arguments) if index == 0 => self.parameters(decl.id, arguments, owner, true),
                 ExprKind::Call(name, arguments) if decl.kind == DeclKind::Recipe => {
-                    self.name(*name);
+                    self.name(name);
                     if let Some(part) = owner.part {
                         self.parameters(part, arguments, owner, false);
                     }
@@ -202,22 +200,19 @@ impl<'a> Marker<'_, 'a> {
 
     fn block(&mut self, block: &Block, schema: &'static BlockSchema, owner: Owner<'_, 'a>) {
         for entry in &block.entries {
-            let Some(known) = entry.head.and_then(|head| schema.entry(self.view.slice(head))) else { continue };
+            let Some(known) = entry.head().and_then(|head| schema.entry(self.view.slice(head))) else { continue };
             self.entry(entry, known.pattern, owner);
-            if let (Some(block), Some(inner)) = (&entry.block, known.block) {
+            if let (Some(block), Some(inner)) = (entry.block(), known.block) {
                 self.block(block, inner, owner);
             }
         }
     }
 
     fn entry(&mut self, entry: &Entry, pattern: &'static [Part], owner: Owner<'_, 'a>) {
-        let followed = follow(pattern, &entry.args, &self.view.loaded.files);
+        let followed = follow(pattern, entry.args(), &self.view.loaded.files);
         for (span, part) in &followed.pieces {
-            let arg = entry.args.iter().find(|arg| arg.span() == *span);
-            let path = match arg {
-                Some(Arg::Expr(Expr { kind: ExprKind::Path(path), .. })) => Some(path),
-                _ => None,
-            };
+            let arg = entry.args().iter().find(|arg| arg.span() == *span);
+            let path = arg.and_then(Arg::path);
             match (part, path, arg) {
                 (Part::Word(_) | Part::Maybe(..) | Part::OneWord(..), ..) => self.add(*span, Meaning::Word, false),
                 (Part::NewName(_), Some(path), _) => self.new_name(path, owner),
@@ -234,13 +229,13 @@ impl<'a> Marker<'_, 'a> {
                     self.add(*span, Meaning::Word, false);
                 }
                 (_, _, Some(Arg::Expr(expr))) => self.expr(expr, owner),
-                (_, _, Some(Arg::List(items, _))) => items.iter().for_each(|item| self.expr(item, owner)),
+                (_, _, Some(Arg::List(list))) => list.items.iter().for_each(|item| self.expr(item, owner)),
                 _ => {}
             }
         }
     }
 
-    fn new_name(&mut self, path: &Path, owner: Owner<'_, 'a>) {
+    fn new_name(&mut self, path: Path<'_>, owner: Owner<'_, 'a>) {
         let Some(word) = path.single() else { return };
         let name = self.view.slice(word).to_owned();
         match owner.decl.kind {
@@ -251,12 +246,12 @@ impl<'a> Marker<'_, 'a> {
     }
 
     /// `lip`, `rib[2].crest`: each word is a name of its own.
-    fn local(&mut self, path: &Path, owner: Option<DeclId>, meaning: fn(DeclId, String) -> Meaning) {
+    fn local(&mut self, path: Path<'_>, owner: Option<DeclId>, meaning: fn(DeclId, String) -> Meaning) {
         let Some(owner) = owner else { return };
-        for (word, _) in &path.parts {
-            let name = self.view.slice(*word);
+        for word in path.words() {
+            let name = self.view.slice(word);
             if let Some(giver) = self.view.owner_of_local(owner, name) {
-                self.add(*word, meaning(giver, name.to_owned()), false);
+                self.add(word, meaning(giver, name.to_owned()), false);
             }
         }
     }
@@ -269,7 +264,7 @@ impl<'a> Marker<'_, 'a> {
     }
 
     /// A dotted name of a declaration, or a parameter.
-    fn path(&mut self, path: &Path, owner: Owner<'_, 'a>) {
+    fn path(&mut self, path: Path<'_>, owner: Owner<'_, 'a>) {
         if let (Some(word), DeclKind::Part) = (path.single(), owner.decl.kind) {
             let name = self.view.slice(word);
             let parameters = parameters(owner.decl);
@@ -279,9 +274,9 @@ impl<'a> Marker<'_, 'a> {
             }
         }
         let Some(id) = self.view.find(self.file, path) else { return };
-        match path.parts.as_slice() {
-            [(word, _)] => self.add(*word, Meaning::Decl(id), false),
-            [(prefix, _), (word, _)] => {
+        match path.words().collect::<Vec<_>>().as_slice() {
+            [word] => self.add(*word, Meaning::Decl(id), false),
+            [prefix, word] => {
                 let name = self.view.slice(*prefix).to_owned();
                 self.add(*prefix, Meaning::Prefix(self.file, name), false);
                 self.add(*word, Meaning::Decl(id), false);
@@ -291,9 +286,9 @@ impl<'a> Marker<'_, 'a> {
     }
 
     fn expr(&mut self, expr: &Expr, owner: Owner<'_, 'a>) {
-        match &expr.kind {
+        match expr.kind() {
             ExprKind::Path(path) => self.path(path, owner),
-            ExprKind::Figure(word, _, paths) => self.figure(*word, paths, owner),
+            ExprKind::Figure(word, _, path) => self.figure(word, path, owner),
             ExprKind::Measure(_) | ExprKind::Deviations(..) => {}
             ExprKind::Paren(inner) | ExprKind::Negate(inner) | ExprKind::Deviating(inner, ..) => {
                 self.expr(inner, owner);
@@ -303,7 +298,7 @@ impl<'a> Marker<'_, 'a> {
                 self.expr(right, owner);
             }
             ExprKind::Call(name, arguments) => {
-                self.add(*name, Meaning::Function(self.view.slice(*name).to_owned()), false);
+                self.add(name, Meaning::Function(self.view.slice(name).to_owned()), false);
                 for value in arguments.iter().filter_map(|argument| argument.value.as_ref()) {
                     self.expr(value, owner);
                 }
@@ -313,8 +308,8 @@ impl<'a> Marker<'_, 'a> {
     }
 
     /// `bend lip.heat`, `arm left.idle`: the first word behind the subject is a local name.
-    fn figure(&mut self, subject: Span, paths: &[Path], owner: Owner<'_, 'a>) {
-        let Some(first) = paths.first().and_then(|path| path.parts.first()).map(|part| part.0) else { return };
+    fn figure(&mut self, subject: Span, path: Option<Path<'_>>, owner: Owner<'_, 'a>) {
+        let Some(first) = path.and_then(|path| path.words().next()) else { return };
         let (giver, meaning): (_, fn(DeclId, String) -> Meaning) = match self.view.slice(subject) {
             "bend" => (owner.part, Meaning::Bend),
             "arm" => (owner.bench, Meaning::Arm),

@@ -132,8 +132,8 @@ impl<'v, 'a> Offers<'v, 'a> {
             if !kinds.contains(&decl.kind) || self.decl == Some(id) {
                 continue;
             }
-            let doc = decl.entry.doc.map(|doc| plain_doc(self.view.slice(doc))).unwrap_or_default();
-            let source = self.view.slice(decl.entry.span);
+            let doc = decl.entry.doc().map(|doc| plain_doc(self.view.slice(doc))).unwrap_or_default();
+            let source = self.view.slice(decl.entry.span());
             let about = format!("{doc}\n\n```withy\n{source}\n```");
             let place = if decl.catalogue { "the catalogue" } else { self.view.loaded.files.get(decl.file).path() };
             let detail = format!("{} of {place}", decl.kind.word());
@@ -175,7 +175,7 @@ impl<'v, 'a> Offers<'v, 'a> {
                 _ => true,
             };
             if fits {
-                self.plain(&name, Sort::Name(DeclKind::Let), self.view.slice(decl.entry.line));
+                self.plain(&name, Sort::Name(DeclKind::Let), self.view.slice(decl.entry.line()));
             }
         }
         for (name, usage, meaning) in FUNCTIONS {

@@ -42,34 +42,35 @@ fn item(view: &View<'_>, decl: &Decl<'_>) -> Item {
         name: decl.name.clone(),
         detail: decl.kind.word().to_owned(),
         kind: Some(decl.kind),
-        span: decl.entry.span,
+        span: decl.entry.span(),
         name_span: decl.name_span,
-        items: decl.entry.block.iter().flat_map(|block| items(view, block)).collect(),
+        items: decl.entry.block().iter().flat_map(|block| items(view, block)).collect(),
     }
 }
 
 /// The entries of a block that have a block themselves or give a name.
 fn items(view: &View<'_>, block: &Block) -> Vec<Item> {
     let item = |entry: &Entry| {
-        let head = entry.head?;
-        let named = entry.args.iter().zip(entry.args.iter().skip(1)).find(|(word, _)| view.slice(word.span()) == "as");
+        let head = entry.head()?;
+        let named =
+            entry.args().iter().zip(entry.args().iter().skip(1)).find(|(word, _)| view.slice(word.span()) == "as");
         let word = view.slice(head);
-        if entry.block.is_none() && named.is_none() {
+        if entry.block().is_none() && named.is_none() {
             return None;
         }
         // `bend up 90 deg … as lip` is known by its name, `bend lip { … }` by what follows its head.
-        let label = match (named, entry.args.first()) {
+        let label = match (named, entry.args().first()) {
             (Some((_, name)), _) => Some(name.span()),
             (None, Some(arg)) => Some(arg.span()),
             (None, None) => None,
         };
         let name = label.map_or_else(|| word.to_owned(), |label| format!("{word} {}", view.slice(label)));
-        let items = entry.block.iter().flat_map(|block| items(view, block)).collect();
+        let items = entry.block().iter().flat_map(|block| items(view, block)).collect();
         Some(Item {
             name,
             detail: String::new(),
             kind: None,
-            span: entry.span,
+            span: entry.span(),
             name_span: label.unwrap_or(head),
             items,
         })
@@ -94,7 +95,7 @@ pub fn folds(view: &View<'_>, file: FileId) -> Vec<Fold> {
     let mut folds = Vec::new();
     blocks(&parsed.tree.entries, &mut folds);
     let mut run: Option<Span> = None;
-    for comment in parsed.table.comments().iter().filter(|comment| comment.alone) {
+    for comment in parsed.table(view.text(file)).comments().iter().filter(|comment| comment.alone) {
         let next = |run: Span| lines.line_of(run.end) + 1 == lines.line_of(comment.span.start);
         run = match run {
             Some(before) if next(before) => Some(before.to(comment.span)),
@@ -113,7 +114,7 @@ pub fn folds(view: &View<'_>, file: FileId) -> Vec<Fold> {
 
 fn blocks(entries: &[Entry], folds: &mut Vec<Fold>) {
     for entry in entries {
-        if let Some(block) = &entry.block {
+        if let Some(block) = entry.block() {
             folds.push(Fold { span: block.span, comment: false });
             blocks(&block.entries, folds);
         }
@@ -126,7 +127,7 @@ pub fn selections(view: &View<'_>, file: FileId, at: u32) -> Vec<Span> {
     let length = u32::try_from(view.text(file).len()).unwrap_or(u32::MAX);
     let mut found = vec![Span::new(file, 0, length)];
     entries(&parsed.tree.entries, at, &mut found);
-    let table = &parsed.table;
+    let table = parsed.table(view.text(file));
     let next = table.span(tokens_before(table, at));
     let token = Some(next).filter(|span| touches(*span, at) && span.end > at);
     let comment = table.comments().iter().map(|comment| comment.span).find(|span| touches(*span, at));
@@ -144,23 +145,23 @@ pub fn selections(view: &View<'_>, file: FileId, at: u32) -> Vec<Span> {
 }
 
 fn entries(all: &[Entry], at: u32, found: &mut Vec<Span>) {
-    let Some(entry) = all.iter().rev().find(|entry| touches(entry.span, at)) else { return };
-    found.push(entry.doc.map_or(entry.span, |doc| doc.to(entry.span)));
-    found.push(entry.span);
-    if touches(entry.line, at) {
-        found.push(entry.line);
+    let Some(entry) = all.iter().rev().find(|entry| touches(entry.span(), at)) else { return };
+    found.push(entry.doc().map_or(entry.span(), |doc| doc.to(entry.span())));
+    found.push(entry.span());
+    if touches(entry.line(), at) {
+        found.push(entry.line());
     }
-    for arg in &entry.args {
+    for arg in entry.args() {
         if touches(arg.span(), at) {
             found.push(arg.span());
             match arg {
                 Arg::Expr(expr) => exprs(expr, at, found),
-                Arg::List(items, _) => items.iter().for_each(|item| exprs(item, at, found)),
+                Arg::List(list) => list.items.iter().for_each(|item| exprs(item, at, found)),
                 _ => {}
             }
         }
     }
-    if let Some(block) = &entry.block
+    if let Some(block) = entry.block()
         && touches(block.span, at)
     {
         found.push(block.span);
@@ -169,11 +170,11 @@ fn entries(all: &[Entry], at: u32, found: &mut Vec<Span>) {
 }
 
 fn exprs(expr: &Expr, at: u32, found: &mut Vec<Span>) {
-    if !touches(expr.span, at) {
+    if !touches(expr.span(), at) {
         return;
     }
-    found.push(expr.span);
-    match &expr.kind {
+    found.push(expr.span());
+    match expr.kind() {
         ExprKind::Paren(inner) | ExprKind::Negate(inner) | ExprKind::Deviating(inner, ..) => exprs(inner, at, found),
         ExprKind::Binary(left, _, _, right) => {
             exprs(left, at, found);

@@ -33,7 +33,7 @@ pub(super) struct Written {
 pub(super) fn written(view: &View<'_>, around: &Around<'_, '_>, at: u32) -> Option<Written> {
     let decl = around.decl?;
     let level = around.innermost()?;
-    let expr = level.entry.args.iter().find_map(|arg| within(arg, at))?;
+    let expr = level.entry.args().iter().find_map(|arg| within(arg, at))?;
     let atom = atom(expr, at).unwrap_or(expr);
     let mut checker = Checker::new(&view.loaded.files, &view.names);
     let parameters =
@@ -45,11 +45,11 @@ pub(super) fn written(view: &View<'_>, around: &Around<'_, '_>, at: u32) -> Opti
         None => preferred_unit(kind_of(&quantity)?, false)?,
     };
     let literal = is_literal(atom);
-    Some(Written { quantity, unit, span: atom.span, literal })
+    Some(Written { quantity, unit, span: atom.span(), literal })
 }
 
 fn is_literal(expr: &Expr) -> bool {
-    match &expr.kind {
+    match expr.kind() {
         ExprKind::Measure(_) => true,
         ExprKind::Deviating(inner, ..) => is_literal(inner),
         ExprKind::Binary(left, Operator::PlusMinus | Operator::Range, _, right) => {
@@ -62,30 +62,30 @@ fn is_literal(expr: &Expr) -> bool {
 fn within(arg: &Arg, at: u32) -> Option<&Expr> {
     match arg {
         Arg::Expr(expr) => parts_within(expr, at),
-        Arg::List(items, _) => items.iter().find(|item| touches(item.span, at)),
+        Arg::List(list) => list.items.iter().find(|item| touches(item.span(), at)),
         _ => None,
     }
 }
 
 /// The expression, or the value of an argument of it, around a place.
 fn parts_within(expr: &Expr, at: u32) -> Option<&Expr> {
-    let value = |argument: &Argument| argument.value.as_ref().is_some_and(|value| touches(value.span, at));
-    match &expr.kind {
+    let value = |argument: &Argument| argument.value.as_ref().is_some_and(|value| touches(value.span(), at));
+    match expr.kind() {
         ExprKind::Call(_, arguments) => match arguments.iter().find(|argument| value(argument)) {
             Some(argument) => argument.value.as_ref(),
-            None => touches(expr.span, at).then_some(expr),
+            None => touches(expr.span(), at).then_some(expr),
         },
-        _ => touches(expr.span, at).then_some(expr),
+        _ => touches(expr.span(), at).then_some(expr),
     }
 }
 
 /// The smallest expression around a place that is a quantity with what is known of it: a number with its unit, a range,
 /// or a number with its tolerance.
 fn atom(expr: &Expr, at: u32) -> Option<&Expr> {
-    if !touches(expr.span, at) {
+    if !touches(expr.span(), at) {
         return None;
     }
-    match &expr.kind {
+    match expr.kind() {
         ExprKind::Measure(measure) => measure.unit.is_some().then_some(expr),
         ExprKind::Deviating(..) | ExprKind::Binary(_, Operator::PlusMinus | Operator::Range, _, _) => Some(expr),
         ExprKind::Binary(left, _, _, right) => atom(left, at).or_else(|| atom(right, at)),

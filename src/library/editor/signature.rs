@@ -4,7 +4,7 @@ use crate::library::editor::around::tokens_before;
 use crate::library::editor::marks::parameters;
 use crate::library::editor::view::View;
 use crate::names::{DeclKind, Found};
-use crate::syntax::Kind;
+use crate::syntax::{Arg, Kind};
 use crate::text::{FileId, Span};
 use crate::types::FUNCTIONS;
 
@@ -23,7 +23,7 @@ pub struct Signature {
 
 /// The call around the byte `at` of a file.
 pub fn signature(view: &View<'_>, file: FileId, at: u32) -> Option<Signature> {
-    let table = &view.loaded.parsed.get(file.0 as usize)?.table;
+    let table = view.loaded.parsed.get(file.0 as usize)?.table(view.text(file));
     let kinds = table.kinds();
     let before = tokens_before(table, at);
     // The bracket that is open here, and what stands behind it.
@@ -56,13 +56,8 @@ pub fn signature(view: &View<'_>, file: FileId, at: u32) -> Option<Signature> {
         return None;
     }
     let source = |(name, _): &(Span, Option<Span>)| {
-        let arguments = part.entry.args.first().into_iter().filter_map(|arg| match arg {
-            crate::syntax::Arg::Expr(crate::syntax::Expr { kind: crate::syntax::ExprKind::Call(_, all), .. }) => {
-                Some(all)
-            }
-            _ => None,
-        });
-        let own = arguments.flatten().find(|argument| argument.name == Some(*name));
+        let (_, arguments) = part.entry.args().first().and_then(Arg::expr)?.call()?;
+        let own = arguments.iter().find(|argument| argument.name == Some(*name));
         own.map(|argument| view.slice(argument.span).to_owned())
     };
     let own = parameters(part);
@@ -71,7 +66,7 @@ pub fn signature(view: &View<'_>, file: FileId, at: u32) -> Option<Signature> {
     let begun = (start + 1..before).rev().take_while(|index| kinds.get(*index) != Some(&Kind::Comma)).last();
     let word = begun.map_or("", |index| view.slice(table.span(index)));
     let active = own.iter().position(|parameter| view.slice(parameter.0) == word).unwrap_or(commas);
-    let about = part.entry.doc.map(|doc| crate::emit::plain_doc(view.slice(doc))).unwrap_or_default();
+    let about = part.entry.doc().map(|doc| crate::emit::plain_doc(view.slice(doc))).unwrap_or_default();
     Some(written(name, &names, &about, active))
 }
 

@@ -54,8 +54,8 @@ impl<'a> View<'a> {
     }
 
     /// The declaration that a dotted name means in a file.
-    pub(super) fn find(&self, file: FileId, path: &crate::syntax::Path) -> Option<DeclId> {
-        let words: Vec<&str> = path.parts.iter().map(|part| self.slice(part.0)).collect();
+    pub(super) fn find(&self, file: FileId, path: crate::syntax::Path<'_>) -> Option<DeclId> {
+        let words: Vec<&str> = path.words().map(|word| self.slice(word)).collect();
         match self.names.find(file, &words) {
             Found::Decl(id) => Some(id),
             Found::Broken | Found::Missing => None,
@@ -65,17 +65,14 @@ impl<'a> View<'a> {
     /// What stands right behind a word in the first line of a declaration: the part behind `for`, the bench behind
     /// `on`, the original behind `from`.
     fn behind(&self, entry: &'a Entry, word: &str) -> Option<&'a Expr> {
-        let at = entry.args.iter().position(|arg| matches!(arg, Arg::Word(span) if self.slice(*span) == word))?;
-        match entry.args.get(at + 1)? {
-            Arg::Expr(expr) => Some(expr),
-            _ => None,
-        }
+        let at = entry.args().iter().position(|arg| matches!(arg, Arg::Word(span) if self.slice(*span) == word))?;
+        entry.args().get(at + 1)?.expr()
     }
 
     fn named(&self, file: FileId, expr: &'a Expr, kind: DeclKind) -> Option<DeclId> {
-        let id = match &expr.kind {
+        let id = match expr.kind() {
             ExprKind::Path(path) => self.find(file, path)?,
-            ExprKind::Call(name, _) => match self.names.find(file, &[self.slice(*name)]) {
+            ExprKind::Call(name, _) => match self.names.find(file, &[self.slice(name)]) {
                 Found::Decl(id) => id,
                 Found::Broken | Found::Missing => return None,
             },
@@ -114,13 +111,9 @@ impl<'a> View<'a> {
     /// The benches that have this controller.
     pub(super) fn benches_with(&self, controller: DeclId) -> Vec<DeclId> {
         let has = |bench: &&Decl<'a>| {
-            let entries = bench.entry.block.iter().flat_map(|block| &block.entries);
-            entries.into_iter().any(|entry| {
-                let is_controller = entry.head.is_some_and(|head| self.slice(head) == "controller");
-                let path = entry.args.first().and_then(|arg| match arg {
-                    Arg::Expr(Expr { kind: ExprKind::Path(path), .. }) => Some(path),
-                    _ => None,
-                });
+            bench.entry.inner().iter().any(|entry| {
+                let is_controller = entry.head().is_some_and(|head| self.slice(head) == "controller");
+                let path = entry.args().first().and_then(Arg::path);
                 is_controller && path.and_then(|path| self.find(bench.file, path)) == Some(controller)
             })
         };

@@ -19,8 +19,8 @@ pub const RULE: Rule = Rule {
 /// Two recipes that differ in nothing but name and comments: one day only one of them is mended.
 pub fn check(library: LibraryView<'_, '_>, report: &mut Owned) {
     let mut seen: BTreeMap<String, Vec<&crate::names::Decl<'_>>> = BTreeMap::new();
-    for decl in library.names.decls().iter().filter(|decl| decl.kind == DeclKind::Recipe && !decl.entry.broken) {
-        let after_name = crate::text::Span { start: decl.name_span.end, ..decl.entry.span };
+    for decl in library.names.decls().iter().filter(|decl| decl.kind == DeclKind::Recipe && !decl.entry.broken()) {
+        let after_name = crate::text::Span { start: decl.name_span.end, ..decl.entry.span() };
         let alike = seen.entry(plain_text(library.files.slice(after_name))).or_default();
         let means = |decl: &crate::names::Decl<'_>, word: &str| format!("{:?}", library.names.find(decl.file, &[word]));
         let words = entry_words(decl.entry, library.files);

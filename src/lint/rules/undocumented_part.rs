@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
 
 /// A part without a doc comment: the next person does not know what it is for.
 pub fn check(decl: &Decl<'_>, report: &mut Vec<Diagnostic>) {
-    if decl.kind != DeclKind::Part || decl.entry.doc.is_some() {
+    if decl.kind != DeclKind::Part || decl.entry.doc().is_some() {
         return;
     }
     report.push(

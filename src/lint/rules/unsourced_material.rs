@@ -23,20 +23,20 @@ pub fn check(library: LibraryView<'_, '_>, report: &mut Owned) {
         if !matches!(decl.kind, DeclKind::Material | DeclKind::Alloy | DeclKind::Metal) {
             continue;
         }
-        let entries = decl.entry.block.iter().flat_map(|block| &block.entries);
-        let headed: Vec<_> = entries.filter_map(|entry| Some((library.files.slice(entry.head?), entry))).collect();
-        let told = |word: &str| headed.iter().any(|(head, entry)| *head == word && entry.doc.is_some());
+        let entries = decl.entry.inner().iter();
+        let headed: Vec<_> = entries.filter_map(|entry| Some((library.files.slice(entry.head()?), entry))).collect();
+        let told = |word: &str| headed.iter().any(|(head, entry)| *head == word && entry.doc().is_some());
         let silent: Vec<_> = headed.iter().filter(|(head, _)| !NO_FIGURES.contains(head) && !told(head)).collect();
         let Some((_, first)) = silent.first() else { continue };
         let finding = RULE
-            .finding(first.line, format!("nothing says from where {} in `{}`", if silent.len() == 1 { "a value comes" } else { "values come" }, decl.name))
+            .finding(first.line(), format!("nothing says from where {} in `{}`", if silent.len() == 1 { "a value comes" } else { "values come" }, decl.name))
             .here("no doc comment above it")
             .help("Write the source above each value: `## Maker's data sheet.`, `## Measured: …`, or honestly `## From memory.`");
         let finding = silent
             .iter()
             .skip(1)
             .take(4)
-            .fold(finding, |finding, (_, entry)| finding.also(entry.line, "nor above this"));
+            .fold(finding, |finding, (_, entry)| finding.also(entry.line(), "nor above this"));
         report.push((Some(decl.id), finding));
     }
 }

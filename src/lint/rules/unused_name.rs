@@ -4,7 +4,7 @@ use crate::lint::rules::{Check, Owned};
 use crate::lint::run::LibraryView;
 use crate::names::{DeclKind, Source, declared};
 use crate::report::Class;
-use crate::syntax::Arg;
+use crate::syntax::{Arg, Entry};
 use std::collections::BTreeSet;
 
 /// The rule; its page stands beside it.
@@ -57,11 +57,11 @@ fn idle_uses(library: LibraryView<'_, '_>, source: &Source<'_>, used: &BTreeSet<
             None => declared(target.tree, text).any(|(_, name)| used.contains(name)),
         };
         if !taken {
-            let entry = source.tree.entries.iter().find(|entry| entry.args.first().map(Arg::span) == Some(line.span));
+            let entry = source.tree.entries.iter().find(|entry| entry.args().first().map(Arg::span) == Some(line.span));
             let finding = RULE
                 .finding(line.span, "nothing of this file is used here")
                 .here("so this line only makes the reader look");
-            let whole = entry.map_or(line.span, |entry| entry.span);
+            let whole = entry.map_or(line.span, Entry::span);
             report.push((None, finding.edit("remove this line", whole, "")));
         }
     }

@@ -7,21 +7,21 @@ use crate::text::{Files, Span};
 
 /// Visits every expression of an entry, its parts and its block.
 fn visit<'t>(entry: &'t Entry, each: &mut impl FnMut(&'t Expr)) {
-    for arg in &entry.args {
+    for arg in entry.args() {
         match arg {
             Arg::Expr(expr) => within(expr, each),
-            Arg::List(exprs, _) => exprs.iter().for_each(|expr| within(expr, each)),
+            Arg::List(list) => list.items.iter().for_each(|expr| within(expr, each)),
             _ => {}
         }
     }
-    for inner in entry.block.iter().flat_map(|block| &block.entries) {
+    for inner in entry.inner() {
         visit(inner, each);
     }
 }
 
 fn within<'t>(expr: &'t Expr, each: &mut impl FnMut(&'t Expr)) {
     each(expr);
-    match &expr.kind {
+    match expr.kind() {
         ExprKind::Paren(inner) | ExprKind::Negate(inner) | ExprKind::Deviating(inner, ..) => within(inner, each),
         ExprKind::Binary(left, _, _, right) => {
             within(left, each);
@@ -29,9 +29,7 @@ fn within<'t>(expr: &'t Expr, each: &mut impl FnMut(&'t Expr)) {
         }
         ExprKind::Call(_, arguments) => arguments.iter().filter_map(value).for_each(|value| within(value, each)),
         ExprKind::Choice(a, b, c) => [a, b, c].into_iter().for_each(|part| within(part, each)),
-        ExprKind::Path(path) => {
-            path.parts.iter().filter_map(|part| part.1.as_ref()).for_each(|index| within(index, each));
-        }
+        ExprKind::Path(path) => path.indexes().for_each(|index| within(index, each)),
         ExprKind::Figure(..) | ExprKind::Measure(_) | ExprKind::Deviations(..) => {}
     }
 }
@@ -45,12 +43,12 @@ pub fn words<'f>(tree: &Tree, files: &'f Files) -> BTreeSet<&'f str> {
     let mut found = BTreeSet::new();
     for entry in &tree.entries {
         // The name that a declaration gives itself is no use of it; a `let` has no more words before its value.
-        let own = match entry.args.first() {
-            Some(Arg::Expr(Expr { kind: ExprKind::Call(name, _), .. })) => Some(*name),
-            first => first.map(Arg::span),
-        };
+        let own = entry.args().first().map(|arg| match arg {
+            Arg::Expr(expr) => expr.call().map_or(expr.span(), |call| call.0),
+            other => other.span(),
+        });
         names(entry, &mut |span| {
-            if Some(span) != own && entry.head.is_some_and(|head| files.slice(head) != "use") {
+            if Some(span) != own && entry.head().is_some_and(|head| files.slice(head) != "use") {
                 found.insert(files.slice(span));
             }
         });
@@ -68,10 +66,10 @@ pub fn entry_words<'f>(entry: &Entry, files: &'f Files) -> BTreeSet<&'f str> {
 }
 
 fn names(entry: &Entry, each: &mut impl FnMut(Span)) {
-    visit(entry, &mut |expr| match &expr.kind {
-        ExprKind::Path(path) => path.parts.first().into_iter().for_each(|part| each(part.0)),
+    visit(entry, &mut |expr| match expr.kind() {
+        ExprKind::Path(path) => path.words().take(1).for_each(&mut *each),
         // `part(height = 160 mm)`: the part is named by the call.
-        ExprKind::Call(name, _) => each(*name),
+        ExprKind::Call(name, _) => each(name),
         _ => {}
     });
 }
@@ -79,18 +77,18 @@ fn names(entry: &Entry, each: &mut impl FnMut(Span)) {
 /// Bare length units of an entry, each with its place; what `expect` compares with is left out.
 pub fn units<'f>(entry: &Entry, files: &'f Files) -> Vec<(&'f str, Span)> {
     let mut found = Vec::new();
-    let mut add = |unit: &Option<UnitSyntax>| {
-        if let Some(span) = unit.as_ref().and_then(UnitSyntax::single) {
+    let mut add = |unit: Option<UnitSyntax<'_>>| {
+        if let Some(span) = unit.and_then(|unit| unit.single()) {
             found.push((files.slice(span), span));
         }
     };
-    let mut each = |expr: &Expr| match &expr.kind {
-        ExprKind::Measure(measure) => add(&measure.unit),
+    let mut each = |expr: &Expr| match expr.kind() {
+        ExprKind::Measure(measure) => add(measure.unit),
         ExprKind::Deviations(_, unit) | ExprKind::Deviating(_, _, unit) => add(unit),
         _ => {}
     };
-    for inner in entry.block.iter().flat_map(|block| &block.entries) {
-        if inner.head.is_some_and(|head| files.slice(head) != "expect") {
+    for inner in entry.inner() {
+        if inner.head().is_some_and(|head| files.slice(head) != "expect") {
             visit(inner, &mut each);
         }
     }
@@ -113,8 +111,8 @@ pub struct Tolerated<'f> {
 pub fn tolerated<'f>(entry: &Entry, files: &'f Files) -> Vec<Tolerated<'f>> {
     let mut found = Vec::new();
     visit(entry, &mut |expr| {
-        if let ExprKind::Binary(left, Operator::PlusMinus, _, right) = &expr.kind
-            && let (ExprKind::Measure(value), ExprKind::Measure(half)) = (&left.kind, &right.kind)
+        if let ExprKind::Binary(left, Operator::PlusMinus, _, right) = expr.kind()
+            && let (ExprKind::Measure(value), ExprKind::Measure(half)) = (left.kind(), right.kind())
         {
             found.extend(one(value, half, files));
         }
@@ -122,10 +120,10 @@ pub fn tolerated<'f>(entry: &Entry, files: &'f Files) -> Vec<Tolerated<'f>> {
     found
 }
 
-fn one<'f>(value: &Measure, half: &Measure, files: &'f Files) -> Option<Tolerated<'f>> {
-    let plain = |measure: &Measure| measure.number.whole.filter(|_| measure.number.fraction.is_none());
+fn one<'f>(value: Measure<'_>, half: Measure<'_>, files: &'f Files) -> Option<Tolerated<'f>> {
+    let plain = |measure: Measure<'_>| measure.number.whole.filter(|_| measure.number.fraction.is_none());
     let read = |span: Span| files.slice(span).replace('_', "").parse::<f64>().ok();
-    let unit = |measure: &Measure| measure.unit.as_ref().map(|unit| files.slice(unit.span));
+    let unit = |measure: Measure<'_>| measure.unit.map(|unit| files.slice(unit.span));
     let (span, other) = (plain(value)?, plain(half)?);
     let (number, size) = (read(span)?, read(other)?);
     let (own, of_half) = (unit(value), unit(half));

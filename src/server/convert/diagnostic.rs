@@ -2,15 +2,14 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use lsp_types::{
-    CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag, Location,
-    NumberOrString, Uri,
-};
-use serde_json::json;
+use lsp_types::{CodeDescription, DiagnosticSeverity, DiagnosticTag, Location, Range, Uri};
+use serde::Serialize;
+use serde_json::value::RawValue;
 
 use crate::library::rule_page;
-use crate::report::{self, Class, message};
+use crate::report::Class;
 use crate::server::convert::{Lines, uri_of};
+use crate::server::placed::Placed;
 use crate::text::Span;
 
 /// The name under which findings are shown.
@@ -59,42 +58,66 @@ fn write(folder: &Path, path: &Path, text: &str) -> Option<()> {
     file.persist(path).ok().map(drop)
 }
 
-/// A finding as the protocol has it. `place` gives the URI and range of a span in whatever file.
-pub fn diagnostic(
-    finding: &report::Diagnostic,
+/// A finding as the protocol has it: its `Diagnostic`, but that the message is written already. `place` gives the URI
+/// and range of a span in whatever file. None where the place of the finding is gone.
+pub fn diagnostic<'f>(
+    finding: &'f Placed,
     lines: &Lines<'_>,
-    place: &dyn Fn(Span) -> Option<Location>,
+    place: &mut dyn FnMut(Span) -> Option<Location>,
     pages: &Pages,
-) -> Diagnostic {
-    let name = finding.name();
-    let related: Vec<DiagnosticRelatedInformation> = finding
-        .labels
-        .iter()
-        .skip(1)
-        .filter_map(|label| {
-            Some(DiagnosticRelatedInformation { location: place(label.span)?, message: label.text.clone() })
-        })
-        .collect();
-    let page = (!finding.is_error()).then(|| pages.page(name)).flatten();
-    let mut data = json!({ "class": finding.word() });
-    if page.is_none()
-        && let Ok(text) = rule_page(name)
-    {
-        // Where it lies in no file, the page comes along.
-        data["page"] = text.into();
-    }
-    Diagnostic {
-        range: lines.range(finding.primary()),
-        severity: Some(severity(finding.class())),
-        code: Some(NumberOrString::String(name.to_owned())),
+) -> Option<Shown<'f>> {
+    let subject = finding.subject();
+    let name = subject.name();
+    let related = |(span, message): (Span, &'f str)| Some(Related { location: place(span)?, message });
+    let related: Vec<Related<'f>> = finding.others().filter_map(related).collect();
+    let page = subject.class().is_some().then(|| pages.page(name)).flatten();
+    // Where it lies in no file, the page comes along.
+    let text = if page.is_none() { rule_page(name).ok() } else { None };
+    Some(Shown {
+        range: lines.range(finding.primary()?),
+        severity: severity(subject.class()),
+        code: name,
         code_description: page.map(|href| CodeDescription { href }),
-        source: Some(SOURCE.to_owned()),
-        message: message(finding),
+        source: SOURCE,
+        message: finding.message(),
         related_information: (!related.is_empty()).then_some(related),
         // What nobody uses is shown faded.
-        tags: (name == "unused-name").then(|| vec![DiagnosticTag::UNNECESSARY]),
-        data: Some(data),
-    }
+        tags: (name == "unused-name").then_some([DiagnosticTag::UNNECESSARY]),
+        data: Data { class: subject.word(), page: text },
+    })
+}
+
+/// A finding as it is written for a client.
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+pub struct Shown<'f> {
+    range: Range,
+    severity: DiagnosticSeverity,
+    code: &'f str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    code_description: Option<CodeDescription>,
+    source: &'f str,
+    message: &'f RawValue,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    related_information: Option<Vec<Related<'f>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tags: Option<[DiagnosticTag; 1]>,
+    data: Data<'f>,
+}
+
+/// Another place that a finding speaks of.
+#[derive(Debug, Serialize)]
+struct Related<'f> {
+    location: Location,
+    message: &'f str,
+}
+
+/// What comes along for this server's own clients.
+#[derive(Debug, Serialize)]
+struct Data<'f> {
+    class: &'f str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    page: Option<String>,
 }
 
 fn severity(class: Option<Class>) -> DiagnosticSeverity {

@@ -1,7 +1,9 @@
 use lsp_types::{CodeAction, CodeActionKind, CodeActionOrCommand, CodeActionParams, Diagnostic};
 
 use crate::library::editor::{Action, actions, mend_all};
-use crate::server::convert::diagnostic;
+use crate::report;
+use crate::server::placed::Placed;
+use crate::server::requests::diagnostics::converted;
 use crate::server::requests::edit::workspace_edit;
 use crate::server::requests::{Refused, Snapshot};
 
@@ -13,9 +15,11 @@ pub fn answer(params: &CodeActionParams, snapshot: &Snapshot) -> Result<Vec<Code
         let only = params.context.only.as_deref();
         only.is_none_or(|only| only.iter().any(|only| covers(only, kind)))
     };
-    let found = actions(&document.view, range, &snapshot.findings, &snapshot.notes);
-    let mut answers: Vec<CodeAction> = found.iter().filter_map(|action| one(snapshot, action)).collect();
-    if let Some(edit) = mend_all(&document.view, document.file, &snapshot.findings) {
+    let here: Vec<&Placed> = snapshot.findings.iter().filter(|finding| finding.concerns(document.file)).collect();
+    let findings: Vec<report::Diagnostic> = here.iter().map(|finding| finding.bare()).collect();
+    let found = actions(&document.view, range, &findings, &snapshot.notes);
+    let mut answers: Vec<CodeAction> = found.iter().filter_map(|action| one(snapshot, action, &here)).collect();
+    if let Some(edit) = mend_all(&document.view, document.file, &findings) {
         answers.push(CodeAction {
             title: edit.title.clone(),
             kind: Some(CodeActionKind::SOURCE_FIX_ALL),
@@ -33,12 +37,12 @@ fn covers(wanted: &CodeActionKind, kind: &CodeActionKind) -> bool {
     wanted.is_empty() || kind == wanted || kind.strip_prefix(wanted).is_some_and(|rest| rest.starts_with('.'))
 }
 
-fn one(snapshot: &Snapshot, action: &Action) -> Option<CodeAction> {
+fn one(snapshot: &Snapshot, action: &Action, findings: &[&Placed]) -> Option<CodeAction> {
     let edit = workspace_edit(snapshot, &action.edit.changes)?;
-    let finding = action.finding.and_then(|number| snapshot.findings.get(number));
-    let about: Option<Vec<Diagnostic>> = finding.map(|finding| {
-        let lines = snapshot.lines(&snapshot.loaded, finding.primary().file);
-        vec![diagnostic(finding, &lines, &|span| snapshot.location(span), &snapshot.pages)]
+    let finding = action.finding.and_then(|number| findings.get(number));
+    let about = finding.and_then(|finding| {
+        let shown = converted(snapshot, finding.primary()?.file, std::iter::once(*finding));
+        serde_json::from_value::<Vec<Diagnostic>>(serde_json::to_value(shown).ok()?).ok()
     });
     let control = if action.edit.changes_control && action.mends {
         " (changes a time, power, temperature or current)"

@@ -1,81 +1,99 @@
 use std::collections::BTreeMap;
 
-use lsp_types::{
-    Diagnostic, DocumentDiagnosticParams, DocumentDiagnosticReport, DocumentDiagnosticReportResult,
-    FullDocumentDiagnosticReport, RelatedFullDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport, Uri,
-    WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult,
-    WorkspaceDocumentDiagnosticReport, WorkspaceFullDocumentDiagnosticReport,
-    WorkspaceUnchangedDocumentDiagnosticReport,
-};
+use lsp_types::{DocumentDiagnosticParams, Location, Uri, WorkspaceDiagnosticParams};
+use serde::Serialize;
 
-use crate::report;
-use crate::server::convert::diagnostic;
+use crate::server::convert::{Lines, Shown, diagnostic};
+use crate::server::placed::Placed;
 use crate::server::requests::{Refused, Snapshot};
-use crate::text::FileId;
+use crate::text::{FileId, Span};
+
+/// What a client is told of one file: the protocol's `DocumentDiagnosticReport`.
+#[derive(Debug, Serialize)]
+#[serde(tag = "kind", rename_all = "lowercase")]
+pub enum Report<'s> {
+    #[serde(rename_all = "camelCase")]
+    Full {
+        #[serde(skip_serializing_if = "Option::is_none")]
+        result_id: Option<&'s str>,
+        items: Vec<Shown<'s>>,
+    },
+    #[serde(rename_all = "camelCase")]
+    Unchanged { result_id: &'s str },
+}
+
+/// The same among the files of a workspace.
+#[derive(Debug, Serialize)]
+pub struct ReportOf<'s> {
+    uri: Uri,
+    version: Option<i32>,
+    #[serde(flatten)]
+    report: Report<'s>,
+}
+
+/// The protocol's `WorkspaceDiagnosticReport`.
+#[derive(Debug, Serialize)]
+pub struct Reports<'s> {
+    items: Vec<ReportOf<'s>>,
+}
 
 /// `textDocument/diagnostic`
-pub fn document(
-    params: &DocumentDiagnosticParams,
-    snapshot: &Snapshot,
-) -> Result<DocumentDiagnosticReportResult, Refused> {
-    let document = snapshot.document(&params.text_document.uri)?;
-    let items = of_file(snapshot, document.file);
-    let report = RelatedFullDocumentDiagnosticReport {
-        related_documents: None,
-        full_document_diagnostic_report: FullDocumentDiagnosticReport { result_id: snapshot.state.clone(), items },
-    };
-    Ok(DocumentDiagnosticReportResult::Report(DocumentDiagnosticReport::Full(report)))
+pub fn document<'s>(params: &DocumentDiagnosticParams, snapshot: &'s Snapshot) -> Result<Report<'s>, Refused> {
+    let file = snapshot.document(&params.text_document.uri)?.file;
+    let own = snapshot.findings.iter().filter(|finding| finding.is_in(file));
+    let items = converted(snapshot, file, own);
+    Ok(Report::Full { result_id: snapshot.state.as_deref(), items })
 }
 
 /// `workspace/diagnostic`
 #[expect(clippy::unnecessary_wraps, reason = "all requests are answered in one way")]
-pub fn workspace(
-    params: &WorkspaceDiagnosticParams,
-    snapshot: &Snapshot,
-) -> Result<WorkspaceDiagnosticReportResult, Refused> {
-    let found = open_findings(snapshot);
-    let known = |uri: &Uri| {
+pub fn workspace<'s>(params: &WorkspaceDiagnosticParams, snapshot: &'s Snapshot) -> Result<Reports<'s>, Refused> {
+    let found = by_file(&snapshot.findings);
+    let state = snapshot.state.as_deref();
+    let is_known = |uri: &Uri| {
         let before = params.previous_result_ids.iter().find(|before| before.uri == *uri);
-        before.and_then(|before| snapshot.state.clone().filter(|state| *state == before.value))
+        before.is_some_and(|before| state == Some(before.value.as_str()))
     };
     let items = snapshot.loaded.paths.iter().filter_map(|(file, path)| {
         let uri = snapshot.uri(path)?;
-        if let Some(result_id) = known(&uri) {
-            let same = UnchangedDocumentDiagnosticReport { result_id };
-            return Some(WorkspaceDocumentDiagnosticReport::Unchanged(WorkspaceUnchangedDocumentDiagnosticReport {
-                uri,
-                version: None,
-                unchanged_document_diagnostic_report: same,
-            }));
-        }
-        let items = found.get(file).map(|findings| converted(snapshot, *file, findings)).unwrap_or_default();
-        let report = FullDocumentDiagnosticReport { result_id: snapshot.state.clone(), items };
-        Some(WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
-            uri,
-            version: None,
-            full_document_diagnostic_report: report,
-        }))
+        let report = match state {
+            Some(result_id) if is_known(&uri) => Report::Unchanged { result_id },
+            result_id => {
+                let own = found.get(file).into_iter().flatten().copied();
+                Report::Full { result_id, items: converted(snapshot, *file, own) }
+            }
+        };
+        Some(ReportOf { uri, version: None, report })
     });
-    Ok(WorkspaceDiagnosticReportResult::Report(WorkspaceDiagnosticReport { items: items.collect() }))
+    Ok(Reports { items: items.collect() })
 }
 
-/// What is open in each file that has findings.
-pub fn open_findings(snapshot: &Snapshot) -> BTreeMap<FileId, Vec<&report::Diagnostic>> {
-    let mut files: BTreeMap<FileId, Vec<&report::Diagnostic>> = BTreeMap::new();
-    for finding in snapshot.findings.iter().filter(|finding| finding.is_open()) {
-        files.entry(finding.primary().file).or_default().push(finding);
+/// The findings of each file that has some.
+pub fn by_file(findings: &[Placed]) -> BTreeMap<FileId, Vec<&Placed>> {
+    let mut files: BTreeMap<FileId, Vec<&Placed>> = BTreeMap::new();
+    for finding in findings {
+        if let Some(place) = finding.primary() {
+            files.entry(place.file).or_default().push(finding);
+        }
     }
     files
 }
 
-fn of_file(snapshot: &Snapshot, file: FileId) -> Vec<Diagnostic> {
-    let own = snapshot.findings.iter().filter(|finding| finding.is_open() && finding.primary().file == file);
-    converted(snapshot, file, &own.collect::<Vec<_>>())
-}
-
 /// Findings of one file as the protocol has them.
-pub fn converted(snapshot: &Snapshot, file: FileId, findings: &[&report::Diagnostic]) -> Vec<Diagnostic> {
+pub fn converted<'s>(
+    snapshot: &'s Snapshot,
+    file: FileId,
+    findings: impl Iterator<Item = &'s Placed>,
+) -> Vec<Shown<'s>> {
     let lines = snapshot.lines(&snapshot.loaded, file);
-    let place = |span| snapshot.location(span);
-    findings.iter().map(|finding| diagnostic(finding, &lines, &place, &snapshot.pages)).collect()
+    // Many findings speak of one bench: its lines are counted once.
+    let mut others: BTreeMap<FileId, Option<(Uri, Lines<'s>)>> = BTreeMap::new();
+    let mut place = |span: Span| {
+        let known = others.entry(span.file).or_insert_with(|| {
+            let uri = snapshot.uri(snapshot.loaded.paths.get(&span.file)?)?;
+            Some((uri, snapshot.lines(&snapshot.loaded, span.file)))
+        });
+        known.as_ref().map(|(uri, lines)| Location { uri: uri.clone(), range: lines.range(span) })
+    };
+    findings.filter_map(|finding| diagnostic(finding, &lines, &mut place, &snapshot.pages)).collect()
 }

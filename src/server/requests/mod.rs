@@ -31,10 +31,11 @@ use lsp_types::{
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use serde_json::value::{RawValue, to_raw_value};
 
 use crate::server::client::Client;
 
-pub use diagnostics::{converted, open_findings};
+pub use diagnostics::{by_file, converted};
 pub use snapshot::Snapshot;
 
 /// Why there is no answer.
@@ -55,11 +56,14 @@ pub enum Needs {
     Figures,
 }
 
+/// Reads parameters and writes the answer as it goes out.
+type Answerer = fn(Value, &Snapshot) -> Result<Box<RawValue>, Refused>;
+
 /// One request: its method, what it needs, and who answers it.
 struct Row {
     method: &'static str,
     needs: Needs,
-    answer: fn(Value, &Snapshot) -> Result<Value, Refused>,
+    answer: Answerer,
 }
 
 /// Every request.
@@ -87,7 +91,7 @@ const ROWS: &[Row] = &[
     row("workspace/symbol", Needs::Texts, |p, s| with(p, s, workspace_symbols::answer)),
 ];
 
-const fn row(method: &'static str, needs: Needs, answer: fn(Value, &Snapshot) -> Result<Value, Refused>) -> Row {
+const fn row(method: &'static str, needs: Needs, answer: Answerer) -> Row {
     Row { method, needs, answer }
 }
 
@@ -97,7 +101,7 @@ pub fn needs(method: &str) -> Option<Needs> {
 }
 
 /// The answer to a request.
-pub fn answer(method: &str, params: Value, snapshot: &Snapshot) -> Result<Value, Refused> {
+pub fn answer(method: &str, params: Value, snapshot: &Snapshot) -> Result<Box<RawValue>, Refused> {
     match ROWS.iter().find(|row| row.method == method) {
         Some(row) => (row.answer)(params, snapshot),
         None => Err(Refused { code: ErrorCode::MethodNotFound, why: format!("there is no `{method}`") }),
@@ -105,14 +109,14 @@ pub fn answer(method: &str, params: Value, snapshot: &Snapshot) -> Result<Value,
 }
 
 /// Reads the parameters, asks, and writes the answer.
-fn with<P: DeserializeOwned, R: Serialize>(
+fn with<'s, P: DeserializeOwned, R: Serialize>(
     params: Value,
-    snapshot: &Snapshot,
-    answer: impl Fn(&P, &Snapshot) -> Result<R, Refused>,
-) -> Result<Value, Refused> {
+    snapshot: &'s Snapshot,
+    answer: impl Fn(&P, &'s Snapshot) -> Result<R, Refused>,
+) -> Result<Box<RawValue>, Refused> {
     let params = serde_json::from_value(params)
         .map_err(|error| Refused { code: ErrorCode::InvalidParams, why: error.to_string() })?;
-    serde_json::to_value(answer(&params, snapshot)?)
+    to_raw_value(&answer(&params, snapshot)?)
         .map_err(|error| Refused { code: ErrorCode::InternalError, why: error.to_string() })
 }
 

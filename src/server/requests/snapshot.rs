@@ -7,9 +7,9 @@ use lsp_types::{Location, Position, Uri};
 
 use crate::library::editor::View;
 use crate::library::{Loaded, RecipeNote};
-use crate::report::Diagnostic;
 use crate::server::client::Client;
 use crate::server::convert::{Lines, Pages, path_of, uri_of};
+use crate::server::placed::Placed;
 use crate::server::requests::Refused;
 use crate::text::{FileId, Span};
 
@@ -21,7 +21,7 @@ pub struct Snapshot {
     /// What is checked together with it.
     pub loaded: Arc<Loaded>,
     /// What was found in that.
-    pub findings: Arc<Vec<Diagnostic>>,
+    pub findings: Arc<Vec<Placed>>,
     /// Figures of its recipes.
     pub notes: Arc<Vec<RecipeNote>>,
     /// Names the state of the texts, once everything is computed from them.

@@ -336,7 +336,7 @@ pub fn missing_entries(
 /// A declaration without a block.
 pub fn no_block(decl: &Decl<'_>) -> Diagnostic {
     let word = decl.kind.word();
-    let fault = Diagnostic::error("missing-block", decl.entry.line, format!("this {word} says nothing about itself"))
+    let fault = Diagnostic::error("missing-block", decl.entry.line(), format!("this {word} says nothing about itself"))
         .here("a block in `{ }` is missing after this");
     if decl.kind.can_be_copied() {
         fault.help(format!("Write `{word} {} {{ … }}`, or make it a copy: `{word} {} from …`.", decl.name, decl.name))

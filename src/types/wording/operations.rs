@@ -52,19 +52,18 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
         QuantityError::NegativeTolerance(_) => {
             let fault = Diagnostic::error("negative-tolerance", span, "a tolerance is not negative")
                 .here("`±` already says both sides");
-            match operands {
-                [_, Expr { kind: ExprKind::Measure(Measure { number, .. }), span }] if number.negative => {
-                    let digits = number.whole.or(number.fraction).unwrap_or(number.span);
-                    fault.edit("remove the sign", span.before().to(digits.before()), "")
+            let digits = match operands {
+                [_, tolerance] => match tolerance.kind() {
+                    ExprKind::Measure(Measure { number, .. }) if number.negative => number.whole.or(number.fraction),
+                    ExprKind::Negate(value) => Some(value.span()),
+                    _ => None,
                 }
-                [_, Expr { kind: ExprKind::Negate(value), span }] => {
-                    fault.edit("remove the sign", span.before().to(value.span.before()), "")
-                }
-                [_, Expr { kind: ExprKind::Measure(Measure { number, .. }), span }] if number.negative => {
-                    let digits = number.whole.or(number.fraction).unwrap_or(*span);
-                    fault.edit("remove the sign", span.before().to(digits.before()), "")
-                }
-                _ => fault.help("Write it without a sign."),
+                .map(|digits| tolerance.span().before().to(digits.before())),
+                _ => None,
+            };
+            match digits {
+                Some(sign) => fault.edit("remove the sign", sign, ""),
+                None => fault.help("Write it without a sign."),
             }
         }
         QuantityError::VagueTolerance(_) => {
@@ -88,7 +87,7 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
             let fault = Diagnostic::error("no-result", span, format!("{verb}: {}", problem_text(*problem)));
             match (problem, operands) {
                 (BoundsProblem::DivisionByZero, [_, divisor]) => {
-                    fault.here("divided here").also(divisor.span, "over all that is known, this can be 0")
+                    fault.here("divided here").also(divisor.span(), "over all that is known, this can be 0")
                 }
                 _ => fault.here("over all that is known of it"),
             }
@@ -98,29 +97,29 @@ pub fn operation(error: &QuantityError, span: Span, operands: &[&Expr], files: &
 
 /// The range the other way round; a unit at the end serves both numbers.
 fn swapped(low: &Expr, high: &Expr, files: &Files) -> String {
-    match (&low.kind, &high.kind) {
+    match (low.kind(), high.kind()) {
         (
             ExprKind::Measure(Measure { number: first, unit: None }),
             ExprKind::Measure(Measure { number: last, unit: Some(unit) }),
         ) => {
             format!("{}..{} {}", files.slice(last.span), files.slice(first.span), files.slice(unit.span))
         }
-        _ => format!("{}..{}", files.slice(high.span), files.slice(low.span)),
+        _ => format!("{}..{}", files.slice(high.span()), files.slice(low.span())),
     }
 }
 
 fn with_sides(fault: Diagnostic, facts: &[Facts], operands: &[&Expr], files: &Files) -> Diagnostic {
     facts.iter().zip(operands).fold(fault, |fault, (facts, operand)| {
-        fault.also(operand.span, format!("`{}` is {}", files.slice(operand.span), what(facts)))
+        fault.also(operand.span(), format!("`{}` is {}", files.slice(operand.span()), what(facts)))
     })
 }
 
 /// What to write where only one side has a unit; else that both must measure the same.
 fn missing_unit(operation: Operation, operands: &[&Expr], files: &Files) -> String {
-    let read = |operand: &&Expr| match &operand.kind {
+    let read = |operand: &&Expr| match operand.kind() {
         ExprKind::Measure(Measure { unit, .. }) => {
-            let text = files.slice(operand.span);
-            let unit = unit.as_ref().map(|unit| files.slice(unit.span));
+            let text = files.slice(operand.span());
+            let unit = unit.map(|unit| files.slice(unit.span));
             Some((text, unit))
         }
         _ => None,

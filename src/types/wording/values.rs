@@ -11,9 +11,9 @@ use crate::units::{
 
 /// A quantity of the wrong kind in a slot.
 pub fn wrong_kind(word: &str, wanted: Kind, found: &Quantity, expr: &Expr, files: &Files) -> Diagnostic {
-    let written = files.slice(expr.span);
+    let written = files.slice(expr.span());
     let kind = a(wanted.plain());
-    let bare = match &expr.kind {
+    let bare = match expr.kind() {
         ExprKind::Measure(measure) => measure.unit.is_none().then_some(measure.number.span),
         _ => None,
     };
@@ -23,14 +23,14 @@ pub fn wrong_kind(word: &str, wanted: Kind, found: &Quantity, expr: &Expr, files
         let choices: Vec<String> =
             wanted.examples().iter().map(|unit| format!("{} {unit}", files.slice(number))).collect();
         let headline = format!("`{word}` takes {kind}, but `{written}` has no unit");
-        let fault = Diagnostic::error("missing-unit", expr.span, headline).here("a unit is missing");
+        let fault = Diagnostic::error("missing-unit", expr.span(), headline).here("a unit is missing");
         return match choices.as_slice() {
             [only] => mend(fault, Some(wanted), format!("write `{only}`"), number, only.clone()),
             _ => fault.help(format!("Write {}, whichever is meant.", any_of(&quoted(&choices)))),
         };
     }
     let headline = format!("`{word}` takes {kind}, but `{written}` is {}", measured(found.dimension, found.point));
-    let fault = Diagnostic::error("wrong-kind", expr.span, headline).here(format!("{kind} is wanted here"));
+    let fault = Diagnostic::error("wrong-kind", expr.span(), headline).here(format!("{kind} is wanted here"));
     let unit = single_unit(expr).filter(|unit| unit.single().is_some());
     let suggestion = unit.and_then(|unit| Some((unit, misspelt(files.slice(unit.span), Some(wanted))?.unit)));
     match suggestion {
@@ -50,11 +50,11 @@ fn weight(mass: &Quantity) -> String {
     preferred_unit(Kind::Force, false).map_or_else(String::new, |unit| format!("`{}`", show_rounded(force, &unit, 2)))
 }
 
-fn single_unit(expr: &Expr) -> Option<&UnitSyntax> {
-    match &expr.kind {
-        ExprKind::Measure(measure) => measure.unit.as_ref(),
+fn single_unit(expr: &Expr) -> Option<UnitSyntax<'_>> {
+    match expr.kind() {
+        ExprKind::Measure(measure) => measure.unit,
         ExprKind::Binary(_, _, _, right) => single_unit(right),
-        ExprKind::Deviations(_, unit) | ExprKind::Deviating(_, _, unit) => unit.as_ref(),
+        ExprKind::Deviations(_, unit) | ExprKind::Deviating(_, _, unit) => unit,
         _ => None,
     }
 }
@@ -113,20 +113,20 @@ pub fn inexact(schema: &EntrySchema, wanted: Kind, expr: &Expr, files: &Files) -
     let exact = nominal(expr, files);
     if schema.pattern.iter().any(allows_within) {
         let headline = "what the drawing allows is written `within`";
-        let fault = Diagnostic::error("inexact-setting", expr.span, headline)
+        let fault = Diagnostic::error("inexact-setting", expr.span(), headline)
             .here("`±` and `..` say what is known, which a drawing does not");
         return match (exact, tolerance(expr, files)) {
             (Some(value), Some(allowed)) => {
                 let written = format!("{value} within {allowed}");
-                fault.edit(format!("write `{written}`"), expr.span, written)
+                fault.edit(format!("write `{written}`"), expr.span(), written)
             }
             _ => fault.help("For example: `40 mm within 0.5 mm`, or `40 mm within +0.8/-0.2 mm`."),
         };
     }
-    let fault = Diagnostic::error("inexact-setting", expr.span, format!("`{}` takes one exact value", schema.word))
+    let fault = Diagnostic::error("inexact-setting", expr.span(), format!("`{}` takes one exact value", schema.word))
         .here("no tolerance or range can stand here");
     match exact {
-        Some(value) => mend(fault, Some(wanted), format!("write `{value}`"), expr.span, value),
+        Some(value) => mend(fault, Some(wanted), format!("write `{value}`"), expr.span(), value),
         None => fault.help("Write the one value that is meant."),
     }
 }
@@ -141,13 +141,13 @@ fn allows_within(part: &Part) -> bool {
 
 /// Of `40 ± 0.5 mm` and `40 mm +0.5/-0.2 mm`, the `40 mm`.
 fn nominal(expr: &Expr, files: &Files) -> Option<String> {
-    let (value, unit) = match &expr.kind {
+    let (value, unit) = match expr.kind() {
         ExprKind::Binary(value, Operator::PlusMinus, _, tolerance) => (value, single_unit(tolerance)),
-        ExprKind::Deviating(value, _, unit) => (value, unit.as_ref()),
+        ExprKind::Deviating(value, _, unit) => (value, unit),
         _ => return None,
     };
-    let written = files.slice(value.span);
-    match (&value.kind, unit) {
+    let written = files.slice(value.span());
+    match (value.kind(), unit) {
         (ExprKind::Measure(Measure { unit: None, .. }), Some(unit)) => {
             Some(format!("{written} {}", files.slice(unit.span)))
         }
@@ -158,8 +158,8 @@ fn nominal(expr: &Expr, files: &Files) -> Option<String> {
 /// Of the same, the `0.5 mm` and the `+0.5/-0.2 mm`; none for a percentage, which `within` does not take.
 fn tolerance(expr: &Expr, files: &Files) -> Option<String> {
     let unit = single_unit(expr).filter(|unit| files.slice(unit.span) != "%")?;
-    match &expr.kind {
-        ExprKind::Binary(_, Operator::PlusMinus, _, tolerance) => Some(files.slice(tolerance.span).to_owned()),
+    match expr.kind() {
+        ExprKind::Binary(_, Operator::PlusMinus, _, tolerance) => Some(files.slice(tolerance.span()).to_owned()),
         ExprKind::Deviating(_, pair, _) => Some(files.slice(pair.to(unit.span)).to_owned()),
         _ => None,
     }
@@ -198,7 +198,7 @@ pub fn power_not_whole(span: Span) -> Diagnostic {
 }
 
 /// `2 mm^2`: area, or the square of 2 mm?
-pub fn power_of_unit(whole: Span, number: Span, unit: &UnitSyntax, count: i32, files: &Files) -> Diagnostic {
+pub fn power_of_unit(whole: Span, number: Span, unit: UnitSyntax<'_>, count: i32, files: &Files) -> Diagnostic {
     let (number, unit) = (files.slice(number), files.slice(unit.span));
     let (first, second) = (format!("{number} {unit}{count}"), format!("({number} {unit})^{count}"));
     let fault = Diagnostic::error("power-of-unit", whole, format!("`{}` can be read in two ways", files.slice(whole)))
