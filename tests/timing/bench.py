@@ -97,12 +97,14 @@ class Bench:
         """What every lane has done in this scan, and what must never be."""
         drawn = [0] * len(self.machine["supplies"])
         for number, lane in enumerate(self.lanes):
+            begins = all(self.was[number, heater] is None for heater in self.heaters[number])
             for heater in self.heaters[number]:
                 live = getattr(lane, f"W_Live{heater}") and self.program.W_Run
                 level = getattr(lane, f"W_Level{heater}") if live else None
                 was = self.was[number, heater]
-                if live and was is None:
+                if live and begins:
                     self.begins(number)
+                    begins = False
                 if level != was:
                     self.was[number, heater] = level
                     if live:
