@@ -1,13 +1,12 @@
 //! Timing programs of the examples: what is written reads back, parses elsewhere, and does what the step table says.
 
-use std::path::PathBuf;
-use std::process::Command;
+#[path = "timing/structured_text.rs"]
+mod structured_text;
 
 use serde_json::Value;
 use withy::library::Compiled;
 use withy::program::{Controller, Event, EventKind, InputRole, Machine, OutputRole, State, hexadecimal, verify};
 
-use crate::common::deep;
 use crate::examples::compiled;
 
 fn bytes<'a>(one: &'a Compiled, name: &str) -> &'a [u8] {
@@ -68,48 +67,6 @@ fn a_listing_names_offsets_times_and_places_in_the_source() {
     insta::assert_snapshot!("dust_cover_program", text(one, "program.lst"));
 }
 
-/// An independent parser of IEC 61131-3 takes what is written, and refuses it damaged.
-#[test]
-fn structured_text_parses_elsewhere() {
-    let named = std::env::var("WITHY_PYTHON").ok().filter(|path| !path.is_empty());
-    let asked_for = named.is_some() || std::env::var_os("CI").is_some();
-    let python = named.unwrap_or_else(|| "python3".to_owned());
-    let has = Command::new(&python).args(["-c", "import blark"]).output().is_ok_and(|output| output.status.success());
-    if !has {
-        assert!(!asked_for, "{python} has no blark: set WITHY_PYTHON to a Python that has it");
-        eprintln!("NOT PARSED: {python} has no blark; set WITHY_PYTHON to a Python that has it");
-        return;
-    }
-    let folder = tempfile::tempdir().unwrap();
-    let mut files: Vec<PathBuf> = Vec::new();
-    let mut damaged: Vec<PathBuf> = Vec::new();
-    // The parser takes seconds for each file.
-    let count = if deep() { usize::MAX } else { 2 };
-    let some = compiled().iter().filter(|one| deep() || ["light_table_run", "field_lab"].contains(&one.name.as_str()));
-    for (index, one) in some.take(count).enumerate() {
-        let text = text(one, "program.st");
-        let path = folder.path().join(format!("{index}.st"));
-        std::fs::write(&path, text).unwrap();
-        files.push(path);
-        let worse = [("END_CASE;", "END_CAS;"), ("W_Row := W_Row + 1;", "W_Row := W_Row + ;"), ("THEN", "THE")];
-        let (from, to) = worse[index % worse.len()];
-        assert!(text.contains(from));
-        let path = folder.path().join(format!("{index}-damaged.st"));
-        std::fs::write(&path, text.replacen(from, to, 1)).unwrap();
-        damaged.push(path);
-    }
-    let script = "import sys\nfrom blark.parse import parse_source_code\nfor path in sys.argv[1:]:\n    fault = parse_source_code(open(path).read()).exception\n    \
-                  print('good' if fault is None else 'bad ' + type(fault).__name__)\n";
-    let parse = |paths: &[PathBuf]| -> Vec<String> {
-        let output = Command::new(&python).arg("-c").arg(script).args(paths).output().unwrap();
-        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-        String::from_utf8(output.stdout).unwrap().lines().map(str::to_owned).collect()
-    };
-    assert_eq!(parse(&files), vec!["good"; files.len()]);
-    let answers = parse(&damaged);
-    assert!(answers.len() == damaged.len() && answers.iter().all(|answer| answer.starts_with("bad")), "{answers:?}");
-}
-
 /// Someone who presses when the lamp is lit, and swings each arm half a second after its heater goes off.
 struct Person {
     machine: Machine,
@@ -119,6 +76,10 @@ struct Person {
 }
 
 impl Person {
+    fn new(machine: Machine) -> Self {
+        Self { machine, down_at: [0; 8], home_at: [0; 8], pressed_until: 0 }
+    }
+
     fn contacts(&mut self, now: u32, outputs: u8) -> u16 {
         let lamp = self.machine.outputs.iter().position(|output| output.role == OutputRole::Lamp).unwrap();
         if outputs & (1 << lamp) != 0 && now > self.pressed_until + 500 {
@@ -154,10 +115,14 @@ impl Person {
 
     fn follow(&mut self, now: u32, hold: u32, events: &[Event]) {
         for event in events.iter().filter(|event| event.kind == EventKind::Off) {
-            let arm = usize::from(event.detail);
-            self.down_at[arm] = now + 500;
-            self.home_at[arm] = now + 500 + hold;
+            self.swing(now, event.detail, hold);
         }
+    }
+
+    fn swing(&mut self, now: u32, arm: u16, hold: u32) {
+        let arm = usize::from(arm);
+        self.down_at[arm] = now + 500;
+        self.home_at[arm] = now + 500 + hold;
     }
 }
 
@@ -167,7 +132,7 @@ fn work(image: &[u8], row: u32, parts: u16) -> Vec<Event> {
     let mut controller = Controller::new(machine.clone());
     controller.load(image).unwrap();
     let button = machine.input(InputRole::Row);
-    let mut person = Person { machine, down_at: [0; 8], home_at: [0; 8], pressed_until: 0 };
+    let mut person = Person::new(machine);
     let (mut outputs, mut all, mut chosen) = (0, Vec::new(), 0);
     for now in 1..7_200_000 {
         let mut contacts = person.contacts(now, outputs);

@@ -63,6 +63,18 @@ pub struct PartLoop {
     pub spoilt: Mark,
 }
 
+impl PartLoop {
+    /// How many good parts end it.
+    pub fn asked(&self) -> u16 {
+        self.times.unwrap_or(MOST_PARTS)
+    }
+
+    /// How many parts are begun at most, spoilt ones too.
+    pub fn tries(&self) -> u16 {
+        self.times.map_or(MOST_PARTS, |times| times.saturating_add(self.spare))
+    }
+}
+
 /// A row of the step table, and what the operator is told.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Mark {
@@ -286,8 +298,7 @@ impl Encoder<'_> {
         let mut code = Assembler::default();
         for warm_up in &lane.warm_ups {
             self.mark(number, &mut code, &warm_up.mark);
-            let heater = self.machine.heater(warm_up.output);
-            let (supply, amount) = heater.map_or((0, 0), |heater| (heater.supply, heater.draw));
+            let (supply, amount) = self.machine.claim(std::iter::once(warm_up.output));
             code.push(Instruction::Begin { supply, amount, from: 0, lasts: warm_up.lasts });
             code.push(Instruction::On { output: warm_up.output, level: u8::MAX });
             code.push(Instruction::Wait(warm_up.lasts));
@@ -301,8 +312,7 @@ impl Encoder<'_> {
     }
 
     fn part(&mut self, number: usize, code: &mut Assembler, part: &PartLoop) {
-        let tries = part.times.map_or(MOST_PARTS, |times| times.saturating_add(part.spare));
-        code.push(Instruction::Repeat(tries));
+        code.push(Instruction::Repeat(part.tries()));
         let (missed, over) = (code.label(), code.label());
         for pass in &part.passes {
             self.pass(number, code, pass, missed);
@@ -313,15 +323,13 @@ impl Encoder<'_> {
         self.mark(number, code, &part.spoilt);
         code.push(Instruction::Scrap);
         code.place(over);
-        code.push(Instruction::Enough(part.times.unwrap_or(MOST_PARTS)));
+        code.push(Instruction::Enough(part.asked()));
         code.push(Instruction::Again);
     }
 
     fn pass(&mut self, number: usize, code: &mut Assembler, pass: &Pass, missed: crate::program::Label) {
         self.mark(number, code, &pass.lay);
-        let drawn = pass.heats.iter().filter_map(|heat| self.machine.heater(heat.output));
-        let amount = drawn.clone().fold(0_u16, |sum, heater| sum.saturating_add(heater.draw));
-        let supply = drawn.clone().next().map_or(0, |heater| heater.supply);
+        let (supply, amount) = self.machine.claim(pass.heats.iter().map(|heat| heat.output));
         let (from, lasts) = pass.reservation;
         code.push(Instruction::Begin { supply, amount, from, lasts });
         self.heat(number, code, pass);

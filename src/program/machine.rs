@@ -256,6 +256,23 @@ impl Machine {
         self.outputs.get(usize::from(output)).filter(|output| output.role == OutputRole::Heater)
     }
 
+    /// The supply that heaters draw from, and what they draw together, 10 mA. All heaters of a heat are on one supply:
+    /// the verifier refuses others.
+    pub(crate) fn claim(&self, heaters: impl Iterator<Item = u8>) -> (u8, u16) {
+        let drawn: Vec<&Output> = heaters.filter_map(|output| self.heater(output)).collect();
+        let amount = drawn.iter().fold(0_u16, |sum, heater| sum.saturating_add(heater.draw));
+        (drawn.first().map_or(0, |heater| heater.supply), amount)
+    }
+
+    /// Whether a current input tells something about a supply.
+    pub(crate) fn measures(&self, supply: u8) -> bool {
+        self.inputs.iter().any(|input| match input.role {
+            InputRole::HeaterCurrent(of) => self.heater(of).is_some_and(|output| output.supply == supply),
+            InputRole::SupplyCurrent(of) => of == supply,
+            _ => false,
+        })
+    }
+
     /// Whether an output makes sense.
     pub(super) fn output_is_sound(output: Output, supplies: usize) -> bool {
         let heater = output.role == OutputRole::Heater;

@@ -34,8 +34,8 @@ pub use machine::{
 };
 pub use refusal::{Reason, Refusal};
 pub use run::{
-    CURRENT_FALLS, Controller, Event, EventKind, FaultCode, LONGEST_TICK, NO_LANE, NotLoaded, SHORTEST_REST, State,
-    WINDOW,
+    CHATTER, CURRENT_FALLS, Controller, DOWN_ABSENT, Event, EventKind, FaultCode, HELD, LEAK, LONGEST_TICK, NO_LANE,
+    NotLoaded, SHORTEST_REST, SHOWS_DARK, SOUNDS, State, WINDOW,
 };
 pub use serial::{Client, Hello, Line, Logged, NotSent, SerialError, Unframed, frame};
 pub use verify::{DEEPEST, FIRST_PROGRAM_FAULT, Verified, verify};

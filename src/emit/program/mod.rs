@@ -3,9 +3,9 @@
 mod array;
 mod hex;
 mod machine;
-mod text;
+mod structured_text;
 
 pub use array::c_array;
 pub use hex::intel_hex;
 pub use machine::machine_header;
-pub use text::structured_text;
+pub use structured_text::structured_text;

@@ -33,13 +33,13 @@ pub const CURRENT_FALLS: u16 = 1500;
 /// still, so that a current is seen to stay.
 pub const HELD: u16 = 1800;
 /// The level up to which part power must show a window's dark part at the current input.
-const SHOWS_DARK: u8 = 204;
+pub const SHOWS_DARK: u8 = 204;
 /// How long `down` must be absent where an arm has no `home` input, ms.
-const DOWN_ABSENT: u16 = 1000;
+pub const DOWN_ABSENT: u16 = 1000;
 /// What leaks from the sum of heat, 255ths of full power: three quarters of the time on.
-const LEAK: u32 = 191;
+pub const LEAK: u32 = 191;
 /// Contacts that change more often than this in one second chatter.
-const CHATTER: u8 = 30;
+pub const CHATTER: u8 = 30;
 /// Instructions that a lane does in one tick at most.
 const INSTRUCTIONS: u8 = 64;
 /// Bytes of the image that are checked in one tick.
@@ -51,7 +51,7 @@ const CHECK_ON: u16 = 3000;
 /// See [`CHECK_ON`].
 const CHECK_ALL: u16 = 5000;
 /// How long a call sounds, ms.
-const SOUNDS: u16 = 300;
+pub const SOUNDS: u16 = 300;
 
 /// What a controller is doing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

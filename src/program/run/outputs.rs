@@ -26,7 +26,8 @@ impl Controller {
         }
         for supply in 0..self.machine.supplies.len() {
             if self.supply_heats(supply) {
-                self.holds[supply] = if self.is_measured(supply) { HELD } else { 0 };
+                self.holds[supply] =
+                    if u8::try_from(supply).is_ok_and(|supply| self.machine.measures(supply)) { HELD } else { 0 };
             } else {
                 self.holds[supply] = self.holds[supply].saturating_sub(clamped(passed));
             }
@@ -142,17 +143,6 @@ impl Controller {
     fn supply_heats(&self, supply: usize) -> bool {
         let mut pairs = self.machine.outputs.iter().zip(&self.heaters);
         pairs.any(|(output, heater)| usize::from(output.supply) == supply && heater.live)
-    }
-
-    /// Whether a current input tells something about a supply.
-    fn is_measured(&self, supply: usize) -> bool {
-        self.machine.inputs.iter().any(|input| match input.role {
-            InputRole::HeaterCurrent(of) => {
-                self.machine.heater(of).is_some_and(|output| usize::from(output.supply) == supply)
-            }
-            InputRole::SupplyCurrent(of) => usize::from(of) == supply,
-            _ => false,
-        })
     }
 
     fn is_isolated(&self, supply: u8) -> bool {
