@@ -438,8 +438,8 @@ fn a_long_run_shows_how_far_it_has_come() {
         String::from_utf8(script.output().unwrap().stdout).unwrap()
     };
     let text = shown(&command);
-    assert!(text.contains("bends computed"), "{text}");
-    assert!(!shown(&format!("{command} 2>&1 | cat")).contains("bends computed"));
+    assert!(text.contains("recipes computed"), "{text}");
+    assert!(!shown(&format!("{command} 2>&1 | cat")).contains("recipes computed"));
 }
 
 /// The bar of a long run belongs on a terminal's standard error, never into a pipe.
@@ -449,6 +449,6 @@ fn nothing_moves_where_nobody_looks() {
     for report in ["text", "json"] {
         let run = withy(&["lint", "--no-cache", "--report", report], library.path());
         assert_eq!(run.err, "");
-        assert!(!run.out.contains("bends computed"));
+        assert!(!run.out.contains("recipes computed"));
     }
 }

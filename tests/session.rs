@@ -166,8 +166,9 @@ fn plans_that_are_taken_away_change_nothing_else() {
     let mut taken = Vec::new();
     let store = CacheFolder::at(Path::new(concat!(env!("CARGO_TARGET_TMPDIR"), "/cache/bends")));
     let aid = Aid { store: &store, progress: &() };
-    let bare =
-        check_taking(&loaded, None, &aid, &mut |made, plan| taken.push((made.name.clone(), format!("{plan:?}"))));
+    let bare = check_taking(&loaded, Depth::Full, None, &aid, &mut |made, plan| {
+        taken.push((made.name.clone(), format!("{plan:?}")));
+    });
     assert_eq!(bare.findings, kept.findings);
     assert!(bare.made.iter().all(|made| made.plan.is_none()));
     let told = |made: &Made| (made.name.clone(), made.span, made.blocked);

@@ -39,12 +39,12 @@ struct Bar {
 }
 
 impl Progress for Bar {
-    fn solved(&self, done: usize, of: usize) {
+    fn done(&self, done: usize, of: usize) {
         if !self.shown || self.since.elapsed() < PATIENCE {
             return;
         }
         let bar = self.drawn.get_or_init(|| {
-            let style = ProgressStyle::with_template("{bar:30} {pos} of {len} bends computed, {eta} left");
+            let style = ProgressStyle::with_template("{bar:30} {pos} of {len} recipes computed, {eta} left");
             let bar = ProgressBar::new(0);
             style.map_or(bar.clone(), |style| bar.with_style(style))
         });

@@ -9,7 +9,7 @@ use crate::library::look::{Look, Subject, Work, look};
 use crate::library::program::image_size;
 use crate::lint::{self, Finding, Levels, LibraryView, RecipeView};
 use crate::model::{Builder, Recipe};
-use crate::names::{Decl, DeclId, Names, cycles, resolve};
+use crate::names::{Decl, DeclId, DeclKind, Names, cycles, resolve};
 use crate::plan::{
     BatchPlan, DeadEnd, NoOrder, NoStore, PlanFigures, Planned, Progress, Recent, RecipePlan, Store, Thermals, Wanted,
     expectations, expectations_by_kind, plan_batch, plan_recipe,
@@ -82,29 +82,19 @@ pub struct Aid<'a> {
 
 /// The same as [`check`], with aids.
 pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<'_>) -> Checked {
-    check_in_portions(loaded, depth, today, aid, usize::MAX, &mut |made, plan| made.plan = Some(plan))
+    check_taking(loaded, depth, today, aid, &mut |made, plan| made.plan = Some(plan))
 }
 
-/// So many declarations are looked at and planned before the next ones are, where plans are not kept.
+/// So many declarations are looked at and planned before the next ones are: what they are made from would fill the memory,
+/// in a large library.
 const PORTION: usize = 256;
 
-/// The same as [`check_with`] to its full depth, but that each plan is handed over and not kept: those of a large
-/// library, with all that they are made from, would fill the memory.
+/// The same as [`check_with`], but that each plan is handed over: only who needs them all must keep them.
 pub fn check_taking(
-    loaded: &Loaded,
-    today: Option<Date>,
-    aid: &Aid<'_>,
-    take: &mut dyn FnMut(&mut Made, Plan),
-) -> Checked {
-    check_in_portions(loaded, Depth::Full, today, aid, PORTION, take)
-}
-
-fn check_in_portions(
     loaded: &Loaded,
     depth: Depth,
     today: Option<Date>,
     aid: &Aid<'_>,
-    portion: usize,
     take: &mut dyn FnMut(&mut Made, Plan),
 ) -> Checked {
     let files = &loaded.files;
@@ -118,8 +108,9 @@ fn check_in_portions(
     let levels = &loaded.settings.levels;
     let decls: Vec<&Decl<'_>> = names.decls().iter().filter(|decl| !decl.catalogue).collect();
     let mut pass = Pass::new(levels);
-    let mut thermals = Thermals::default();
+    let mut planner = Planner::new(aid, &decls);
     let mut missing_in_plans = Vec::new();
+    let portion = if depth == Depth::Full { PORTION } else { decls.len().max(1) };
     for decls in decls.chunks(portion) {
         // What is unknown in a declaration comes from what was built with it, so its places are among these.
         let (looks, places) = look_at_all(decls, depth, loaded, &names, &common);
@@ -134,9 +125,8 @@ fn check_in_portions(
         if depth == Depth::Full {
             let common = Arc::new(common.with_sources(places));
             let checker = || Checker::with(files, &names, Arc::clone(&common));
-            for (pending, (outcome, found)) in
-                pending.iter().zip(plan_all(&pending, files, aid, &mut thermals, checker))
-            {
+            let planned = planner.plan_all(&pending, files, checker);
+            for (pending, (outcome, found)) in pending.iter().zip(planned) {
                 errors.extend(found.faults);
                 missing_in_plans.extend(found.missing);
                 pass.planned(pending, outcome, take);
@@ -231,47 +221,88 @@ enum Outcome {
     Batch { plan: Option<Plan>, findings: Vec<Finding> },
 }
 
-/// Plans everything on all cores, and holds the plans against what is expected of them. The result is in the order of
-/// what is planned, and each plan depends on nothing but its recipe, so that the number of cores makes no difference.
-fn plan_all<'n, 't: 'n>(
-    pending: &[Pending<'_, 't>],
-    files: &Files,
-    aid: &Aid<'_>,
-    thermals: &mut Thermals,
-    checker: impl Fn() -> Checker<'n, 't> + Sync,
-) -> Vec<(Outcome, Found)> {
-    let wanted = pending.iter().flat_map(|pending| match &pending.work.subject {
-        Subject::Recipe(recipe) => recipe.iter().map(|recipe| Wanted { recipe, lot: None }).collect::<Vec<_>>(),
-        Subject::Batch(batch) => {
-            let runs = batch.iter().flat_map(|batch| &batch.runs);
-            runs.map(|run| Wanted { recipe: &run.recipe, lot: run.lot.as_ref() }).collect()
-        }
-    });
-    let store = Recent::before(aid.store);
-    thermals.solve_all(&wanted.collect::<Vec<_>>(), aid.store, aid.progress);
-    let planned = |(thermals, checker): &mut (Thermals, Checker<'n, 't>), pending: &Pending<'_, 't>| {
-        if !aid.progress.is_wanted() {
-            return (Outcome::Batch { plan: None, findings: Vec::new() }, Found::default());
-        }
-        let decl = pending.decl;
-        let (mut outcome, faults) = plan(&pending.work.subject, thermals, &store);
-        let (Outcome::Recipe { plan, findings, .. } | Outcome::Batch { plan, findings }) = &mut outcome;
-        let size = plan.as_ref().and_then(|plan| image_size(files, &decl.name, plan));
-        let large =
-            size.and_then(|(bytes, controller)| lint::check_program(&decl.name, decl.name_span, bytes, controller));
-        findings.extend(large.map(|diagnostic| Finding { diagnostic, owner: decl.id }));
-        checker.faults.extend(faults);
-        if let Some(block) = &pending.work.block {
-            let env = Env::of(decl);
-            match plan {
-                Some(Plan::Recipe(plan)) => expectations(checker, env, block, &PlanFigures::Recipe(plan)),
-                Some(Plan::Batch(plan)) => expectations(checker, env, block, &PlanFigures::Batch(plan)),
-                None => expectations_by_kind(checker, env, block),
+/// Plans one portion after the other; what was solved for one is known for the next.
+struct Planner<'a> {
+    progress: &'a dyn Progress,
+    store: &'a dyn Store,
+    /// Orders that were judged, in front of the store.
+    orders: Recent<'a>,
+    thermals: Thermals,
+    /// How many were planned, of how many.
+    done: usize,
+    of: usize,
+}
+
+/// Hears how far the bends of one portion are, and tells how far all recipes and batches are: bends take the time.
+struct Portion<'a> {
+    progress: &'a dyn Progress,
+    before: usize,
+    these: usize,
+    of: usize,
+}
+
+impl Progress for Portion<'_> {
+    fn done(&self, done: usize, of: usize) {
+        self.progress.done(self.before + self.these * done / of.max(1), self.of);
+    }
+
+    fn is_wanted(&self) -> bool {
+        self.progress.is_wanted()
+    }
+}
+
+impl<'a> Planner<'a> {
+    fn new(aid: &Aid<'a>, decls: &[&Decl<'_>]) -> Self {
+        let of = decls.iter().filter(|decl| matches!(decl.kind, DeclKind::Recipe | DeclKind::Batch)).count();
+        let orders = Recent::before(aid.store);
+        Self { progress: aid.progress, store: aid.store, orders, thermals: Thermals::default(), done: 0, of }
+    }
+
+    /// Plans everything on all cores, and holds the plans against what is expected of them. The result is in the order
+    /// of what is planned, and each plan depends on nothing but its recipe, so that the number of cores makes no
+    /// difference.
+    fn plan_all<'n, 't: 'n>(
+        &mut self,
+        pending: &[Pending<'_, 't>],
+        files: &Files,
+        checker: impl Fn() -> Checker<'n, 't> + Sync,
+    ) -> Vec<(Outcome, Found)> {
+        let wanted = pending.iter().flat_map(|pending| match &pending.work.subject {
+            Subject::Recipe(recipe) => recipe.iter().map(|recipe| Wanted { recipe, lot: None }).collect::<Vec<_>>(),
+            Subject::Batch(batch) => {
+                let runs = batch.iter().flat_map(|batch| &batch.runs);
+                runs.map(|run| Wanted { recipe: &run.recipe, lot: run.lot.as_ref() }).collect()
             }
-        }
-        (outcome, checker.begin())
-    };
-    pending.par_iter().map_init(|| (thermals.clone(), checker()), planned).collect()
+        });
+        let portion = Portion { progress: self.progress, before: self.done, these: pending.len(), of: self.of };
+        self.thermals.solve_all(&wanted.collect::<Vec<_>>(), self.store, &portion);
+        let planned = |(thermals, checker): &mut (Thermals, Checker<'n, 't>), pending: &Pending<'_, 't>| {
+            if !self.progress.is_wanted() {
+                return (Outcome::Batch { plan: None, findings: Vec::new() }, Found::default());
+            }
+            let decl = pending.decl;
+            let (mut outcome, faults) = plan(&pending.work.subject, thermals, &self.orders);
+            let (Outcome::Recipe { plan, findings, .. } | Outcome::Batch { plan, findings }) = &mut outcome;
+            let size = plan.as_ref().and_then(|plan| image_size(files, &decl.name, plan));
+            let large =
+                size.and_then(|(bytes, controller)| lint::check_program(&decl.name, decl.name_span, bytes, controller));
+            findings.extend(large.map(|diagnostic| Finding { diagnostic, owner: decl.id }));
+            checker.faults.extend(faults);
+            if let Some(block) = &pending.work.block {
+                let env = Env::of(decl);
+                match plan {
+                    Some(Plan::Recipe(plan)) => expectations(checker, env, block, &PlanFigures::Recipe(plan)),
+                    Some(Plan::Batch(plan)) => expectations(checker, env, block, &PlanFigures::Batch(plan)),
+                    None => expectations_by_kind(checker, env, block),
+                }
+            }
+            (outcome, checker.begin())
+        };
+        let planned = pending.par_iter().map_init(|| (self.thermals.clone(), checker()), planned).collect();
+        self.done += pending.len();
+        self.progress.done(self.done, self.of);
+        planned
+    }
 }
 
 fn plan(subject: &Subject, thermals: &mut Thermals, store: &dyn Store) -> (Outcome, Vec<Diagnostic>) {

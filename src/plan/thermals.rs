@@ -15,8 +15,8 @@ use crate::plan::thermal::{Setup, Solved, Thermal, ThermalProblem};
 
 /// Hears how far a long computation has come.
 pub trait Progress: Sync {
-    /// So many bends of so many are solved.
-    fn solved(&self, done: usize, of: usize);
+    /// So much of so much is done.
+    fn done(&self, done: usize, of: usize);
 
     /// Whether anybody still waits for the result. Once nobody does, the rest is left out, and what comes back means
     /// nothing.
@@ -27,7 +27,7 @@ pub trait Progress: Sync {
 
 /// Nobody listens.
 impl Progress for () {
-    fn solved(&self, _done: usize, _of: usize) {}
+    fn done(&self, _done: usize, _of: usize) {}
 }
 
 /// A bend whose window will be wanted.
@@ -62,21 +62,22 @@ impl Thermals {
         for recipe in wanted.iter().map(|wanted| wanted.recipe) {
             let ambient = recipe.ambient.value.nominal();
             let arms = recipe.bends.iter().filter_map(|bend| recipe.bench.arms.get(bend.arm));
-            heaters.extend(arms.map(|arm| (drawn_key(&arm.heater, ambient), (&arm.heater, ambient))));
+            let open = arms.map(|arm| (drawn_key(&arm.heater, ambient), (&arm.heater, ambient)));
+            heaters.extend(open.filter(|(key, _)| !self.drawn.contains_key(key)));
         }
         let drawn = heaters.into_par_iter().map(|(key, (heater, ambient))| (key, electric(heater, ambient)));
         self.drawn.extend(drawn.collect::<Vec<_>>());
-        let drawn = &self.drawn;
+        let (drawn, shared, own) = (&self.drawn, &self.shared, &self.own);
+        let is_open = |key: &Vec<u64>| !shared.contains_key(key) && !own.contains_key(key);
         let gather = |mut open: BTreeMap<Vec<u64>, Setup>, wanted: &Wanted<'_>| {
-            open.extend(setups(wanted, drawn));
+            open.extend(setups(wanted, drawn).into_iter().filter(|(key, _)| is_open(key)));
             open
         };
         let join = |mut one: BTreeMap<Vec<u64>, Setup>, other| {
             one.extend(other);
             one
         };
-        let mut open = wanted.par_iter().fold(BTreeMap::new, gather).reduce(BTreeMap::new, join);
-        open.retain(|key, _| !self.shared.contains_key(key) && !self.own.contains_key(key));
+        let open = wanted.par_iter().fold(BTreeMap::new, gather).reduce(BTreeMap::new, join);
         let (done, of) = (AtomicUsize::new(0), open.len());
         let solved: Vec<(Vec<u64>, Solved)> = open
             .into_iter()
@@ -84,7 +85,7 @@ impl Thermals {
             .into_par_iter()
             .map_init(Solver::default, |solver, (key, setup)| {
                 let solved = progress.is_wanted().then(|| solution(setup, &key, solver, store))?;
-                progress.solved(done.fetch_add(1, Ordering::Relaxed) + 1, of);
+                progress.done(done.fetch_add(1, Ordering::Relaxed) + 1, of);
                 Some((key, solved))
             })
             .flatten()

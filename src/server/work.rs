@@ -8,7 +8,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 
 use crate::library::{
-    Aid, CacheFolder, Loaded, Made, Plan, Progress, RecipeNote, check_taking, files_of, note, offer_uses,
+    Aid, CacheFolder, Depth, Loaded, Made, Plan, Progress, RecipeNote, check_taking, files_of, note, offer_uses,
 };
 use crate::report::Diagnostic;
 use crate::server::Event;
@@ -57,7 +57,7 @@ pub struct Full {
 struct Wanted(Arc<AtomicBool>);
 
 impl Progress for Wanted {
-    fn solved(&self, _done: usize, _of: usize) {}
+    fn done(&self, _done: usize, _of: usize) {}
 
     fn is_wanted(&self) -> bool {
         !self.0.load(Ordering::Relaxed)
@@ -104,7 +104,7 @@ fn compute(job: &Job, store: &CacheFolder) -> Full {
             notes.extend(note(&job.loaded, made, &plan));
         }
     };
-    let mut checked = check_taking(&job.loaded, job.today, &aid, &mut take);
+    let mut checked = check_taking(&job.loaded, Depth::Full, job.today, &aid, &mut take);
     offer_uses(&job.shelf, &job.loaded, &mut checked);
     let open = checked.findings.into_iter().filter(Diagnostic::is_open);
     let mut words = Words::default();
