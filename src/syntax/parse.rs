@@ -206,7 +206,14 @@ impl<'a> Reader<'a> {
     /// Reads a stretch from one declaration to the next.
     fn stretch(&mut self, chunk: &Chunk, piece: &mut Piece) {
         self.docs.clear();
-        let own = self.table.comments_of(&chunk.tokens).iter().filter(|comment| comment.doc);
+        // Those above commas right before the next stretch are its own.
+        let Range { start, end } = chunk.tokens;
+        let from = self.table.before_commas(start);
+        let to = if end < self.table.len() { self.table.before_commas(end) } else { end };
+        let own = self.table.comments_of(&(from..end)).iter().filter(|comment| comment.doc).filter(|comment| {
+            let before = comment.before as usize;
+            (before >= start || comment.alone) && (before < to.max(start) || before >= end || !comment.alone)
+        });
         self.docs.extend(own.map(|comment| (comment.before as usize, comment.span, !comment.alone)));
         let alone: Vec<bool> = self.docs.iter().map(|doc| !doc.2).collect();
         let (slices, braces) = chunk.slices(self.table, self.text);
@@ -431,9 +438,7 @@ impl<'a> Reader<'a> {
 
     /// Takes the doc comment that stands above the token.
     fn doc(&mut self, token: usize) -> Option<Span> {
-        // A comma that ends nothing may stand between.
-        let is_comma = |index: &usize| self.table.kinds().get(*index) == Some(&Kind::Comma);
-        let lowest = token - (0..token).rev().take_while(is_comma).count();
+        let lowest = self.table.before_commas(token);
         let from = self.docs.partition_point(|doc| doc.0 < lowest);
         let above = self.docs[from..].iter_mut().take_while(|doc| doc.0 <= token).filter(|doc| !doc.2);
         above.fold(None, |all: Option<Span>, doc| {

@@ -45,7 +45,9 @@ pub fn bare_path(table: &TokenTable, text: &str, rest: Range<usize>) -> Option<D
     if matches!(first, Kind::Text | Kind::OpenText | Kind::CurlyText) {
         return None;
     }
-    let end = rest.clone().find(|index| table.kinds()[*index] == Kind::As).unwrap_or(rest.end);
+    // A path ends with its line.
+    let next_line = |index: usize| index > rest.start && table.indent(index).is_some();
+    let end = rest.clone().find(|index| table.kinds()[*index] == Kind::As || next_line(*index)).unwrap_or(rest.end);
     let span = table.cover(rest.start..end);
     Some(path_without_quotes(span, text.get(span.range())?))
 }
@@ -53,11 +55,9 @@ pub fn bare_path(table: &TokenTable, text: &str, rest: Range<usize>) -> Option<D
 /// The path of a `use` that stands in no quotes.
 pub fn path_without_quotes(span: Span, path: &str) -> Diagnostic {
     let quoted = format!("\"{}\"", path.replace('\\', "/"));
-    Diagnostic::error("malformed-use", span, "the path of a file stands in quotes").here("the quotes are missing").edit(
-        format!("write `{quoted}`"),
-        span,
-        quoted,
-    )
+    let fault =
+        Diagnostic::error("malformed-use", span, "the path of a file stands in quotes").here("the quotes are missing");
+    if path.contains('"') { fault } else { fault.edit(format!("write `{quoted}`"), span, quoted) }
 }
 
 /// What decides how a number reads.

@@ -193,8 +193,15 @@ impl TokenTable {
         self.comments.get(from..to).unwrap_or(&[])
     }
 
-    /// Where a token begins, or the first of the comments above it.
+    /// The first of the commas right before a token, else the token itself: a comma that ends nothing may stand between
+    /// a doc comment and what it is about.
+    pub fn before_commas(&self, index: usize) -> usize {
+        index - self.kinds[..index].iter().rev().take_while(|kind| **kind == Kind::Comma).count()
+    }
+
+    /// Where a token begins, or the first of the comments and commas above it.
     pub fn head(&self, index: usize) -> u32 {
+        let index = self.before_commas(index);
         let first = self.comments.partition_point(|comment| (comment.before as usize) < index);
         let comment = self.comments.get(first).map_or(u32::MAX, |comment| comment.span.start);
         comment.min(self.span(index).start)

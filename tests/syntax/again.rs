@@ -6,7 +6,7 @@ use proptest::sample::select;
 use withy::syntax::parse;
 use withy::text::{ChangedLines, FileId};
 
-const LINES: [&str; 22] = [
+const LINES: [&str; 23] = [
     "part tray {",
     "recipe run for tray on first {",
     "let wall = 3 mm",
@@ -18,6 +18,7 @@ const LINES: [&str; 22] = [
     "  }",
     "}",
     "## A tray.",
+    ",",
     "# A note.",
     "",
     ",",
