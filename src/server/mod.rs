@@ -46,6 +46,7 @@ pub fn serve_stdio() -> bool {
     let (events, inbox) = channel();
     let (out, outgoing) = sync_channel(UNREAD);
     let reader_events = events.clone();
+    widen_output();
     // Reading ends with the process: it waits for input that may never come.
     thread::spawn(move || read_all(&mut BufReader::new(std::io::stdin()), &reader_events));
     let writer = thread::spawn(move || write_all(&mut std::io::stdout().lock(), &outgoing));
@@ -54,6 +55,17 @@ pub fn serve_stdio() -> bool {
     let _ = writer.join();
     orderly
 }
+
+/// Lets the findings of a long file go into the pipe to the client at once: with 64 KiB, which is usual, writer and reader
+/// wake each other a dozen times, and each time may wait for a core.
+#[cfg(target_os = "linux")]
+fn widen_output() {
+    // Output may be no pipe, and the system may allow less.
+    let _ = rustix::pipe::fcntl_setpipe_size(std::io::stdout(), 1 << 20);
+}
+
+#[cfg(not(target_os = "linux"))]
+fn widen_output() {}
 
 /// Serves over a connection in memory, for tests, with a folder of its own for what is kept.
 pub fn serve(connection: Connection, cache: &CacheFolder) -> bool {

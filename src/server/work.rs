@@ -75,7 +75,8 @@ fn run(jobs: &Receiver<Job>, events: &Sender<Event>, store: &CacheFolder) {
     // Threads of its own, and one fewer than there are cores: what is typed is checked on others, and never waits behind
     // a bend, nor for a core.
     let cores = thread::available_parallelism().map_or(1, usize::from);
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(cores.saturating_sub(1).max(1)).build().ok();
+    let threads = rayon::ThreadPoolBuilder::new().num_threads(cores.saturating_sub(1).max(1));
+    let pool = threads.start_handler(|_| give_way()).build().ok();
     for job in jobs {
         if job.stale.load(Ordering::Relaxed) {
             continue;
@@ -93,6 +94,17 @@ fn run(jobs: &Receiver<Job>, events: &Sender<Event>, store: &CacheFolder) {
         }
     }
 }
+
+/// Lets every other thread go before this one, where the system can: one that wakes up for a keystroke would wait for
+/// milliseconds, until it is its turn.
+#[cfg(target_os = "linux")]
+fn give_way() {
+    // Where it is not allowed, it only takes longer.
+    let _ = rustix::process::setpriority_process(None, 19);
+}
+
+#[cfg(not(target_os = "linux"))]
+fn give_way() {}
 
 fn compute(job: &Job, store: &CacheFolder) -> Full {
     let wanted = Wanted(Arc::clone(&job.stale));
