@@ -10,7 +10,9 @@ mod dice;
 use bends::{ZERO, about, acrylic_heat, both_faces, calibrated, exact, known, nichrome, starting_point};
 use dice::Dice;
 use withy::physics::section::{Drive, Follow, Resolution, Solver, Stage};
-use withy::physics::window::{Bend, Change, Kind, Unknown, Verdict, rows, search_stages, solve, what_opens, worth};
+use withy::physics::window::{
+    Bend, Change, Kind, Unknown, Verdict, rows, search_stages, solve, solve_given, what_opens, worth,
+};
 use withy::physics::{Fault, Input};
 
 /// Throws a bend's box: a few points in the ordinary run, 2,000 with `WITHY_DEEP`.
@@ -55,6 +57,34 @@ fn the_common_starting_point_is_open_at_the_nominal_only() {
     let run = window.run.unwrap();
     assert!((740.0..760.0).contains(&(run.wires[0] - ZERO)), "{run:?}");
     assert!(worth(&mut solver, &bend, Unknown::Kappa).unwrap().left.1 > window.over.low);
+}
+
+/// What a heat time leads to hangs on nothing but the bend: not on who chose it, nor on what was solved before.
+#[test]
+fn a_given_heat_leads_to_the_nominal_run_of_that_heat() {
+    let (alloy, heat) = (nichrome(), acrylic_heat());
+    let mut both = starting_point(&alloy, &heat, known(4.5e-3, 4.2e-3, 4.8e-3));
+    both_faces(&mut both);
+    for bend in [starting_point(&alloy, &heat, known(3e-3, 2.7e-3, 3.3e-3)), calibrated(&alloy, &heat, 2e-3), both] {
+        let mut solver = Solver::new();
+        let chosen = solve(&mut solver, &bend).unwrap();
+        let time = chosen.heat.unwrap();
+        assert_eq!(solve_given(&mut solver, &bend, time).unwrap(), chosen);
+        let section = bend.section(&bend.unknowns.nominal());
+        let mesh = Resolution::NORMAL.for_thickness(section.sheet.thickness);
+        // Within the window, short of it, and beyond where the sheet decomposes.
+        for time in [time, 0.5 * time, 3.0 * time] {
+            let given = solve_given(&mut solver, &bend, time).unwrap();
+            assert_eq!((given.ready, given.over, given.heat), (chosen.ready, chosen.over, Some(time)));
+            let run = given.run.unwrap();
+            solver.heat(&section, mesh, Follow::Until(time)).unwrap();
+            let wanted = solver.run(&section, time).unwrap();
+            assert!((run.hottest - wanted.hottest).abs() < 0.1, "{time} s: {run:?} {wanted:?}");
+            assert!((run.softened_width - wanted.softened_width).abs() < 2e-5, "{time} s: {run:?} {wanted:?}");
+            let set = given.set.unwrap();
+            assert!(wanted.set.is_none_or(|wanted| set.low <= wanted && wanted <= set.high), "{set:?} {wanted:?}");
+        }
+    }
 }
 
 /// Nominal power of the hot line, W/m.

@@ -2,7 +2,6 @@
 
 mod bend;
 mod explore;
-mod given;
 mod rows;
 mod search;
 mod unknown;
@@ -10,8 +9,7 @@ mod verdict;
 
 pub use bend::{Bend, HeaterLine};
 pub use explore::Span;
-pub use given::solve_given;
 pub use rows::{Row, Rows, rows};
 pub use search::{Change, Opening, is_worthwhile, search_stages, what_opens};
 pub use unknown::{COUNT, Kind, Point, Unknown, Unknowns};
-pub use verdict::{Closing, Verdict, Window, Worth, solve, worth};
+pub use verdict::{Closing, Verdict, Window, Worth, solve, solve_given, worth};

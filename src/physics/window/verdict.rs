@@ -63,13 +63,23 @@ pub struct Window {
 /// A window that stays open without end is used as if it ended at this multiple of ready.
 const LONG_ENOUGH: f64 = 1.5;
 
-/// Solves a bend over its whole box.
+/// Solves a bend over its whole box, and chooses a heat time.
 pub fn solve(solver: &mut Solver, bend: &Bend<'_>) -> Result<Window, Fault> {
+    solved(solver, bend, None)
+}
+
+/// The same window, with the set and the run that follow from a given heat time (s, all stages together).
+pub fn solve_given(solver: &mut Solver, bend: &Bend<'_>, heat: f64) -> Result<Window, Fault> {
+    solved(solver, bend, Some(heat))
+}
+
+fn solved(solver: &mut Solver, bend: &Bend<'_>, given: Option<f64>) -> Result<Window, Fault> {
     bend.check()?;
     let nominal = bend.unknowns.nominal();
     let mut explorer = Explorer { solver, bend };
     let ([ready, over], [on_ready, on_over]) = explorer.windows()?;
-    let (verdict, heat) = choose(ready, over, bend.horizon);
+    let (verdict, chosen) = choose(ready, over, bend.horizon);
+    let heat = given.or(chosen);
     let mut window = Window {
         ready,
         over,
@@ -81,7 +91,8 @@ pub fn solve(solver: &mut Solver, bend: &Bend<'_>) -> Result<Window, Fault> {
         run: None,
         closings: closings(bend, &on_ready, &on_over),
     };
-    if let Some(heat) = heat {
+    let followed_up = heat.filter(|heat| *heat > 0.0 && *heat <= bend.horizon);
+    if let Some(heat) = followed_up {
         let set = explorer.sets(heat)?;
         let hold = if verdict == Verdict::Proved { set.high } else { set.nominal };
         window.set = Some(set);
@@ -89,13 +100,18 @@ pub fn solve(solver: &mut Solver, bend: &Bend<'_>) -> Result<Window, Fault> {
     }
     let section = bend.section(&nominal);
     let resolution = Resolution::NORMAL.for_thickness(section.sheet.thickness);
-    let followed = solver.heat(&section, resolution, Follow::ToVoid)?;
+    let mut followed = solver.heat(&section, resolution, Follow::ToVoid)?;
     window.void_after = followed.void.zip(followed.over).map(|(void, over)| void - over);
     // Past void nothing is reported, not even when the bend would be ready.
     if followed.void.is_some_and(|void| window.ready.nominal > void) {
         (window.ready.nominal, window.ready.high) = (f64::INFINITY, f64::INFINITY);
     }
-    window.run = heat.filter(|heat| *heat <= followed.solved).map(|heat| solver.run(&section, heat)).transpose()?;
+    if let Some(heat) = given.and(followed_up).filter(|heat| *heat > followed.solved) {
+        followed = solver.heat(&section, resolution, Follow::Until(heat))?;
+    }
+    // A run follows what was heated last, which is the nominal section.
+    let within = followed_up.filter(|heat| *heat <= followed.solved);
+    window.run = within.map(|heat| solver.run(&section, heat)).transpose()?;
     Ok(window)
 }
 
