@@ -88,7 +88,7 @@ impl Lay {
             let touches = cross([&near.pose, &far.pose], [&near.section, &far.section], apart);
             ((), touches)
         });
-        worst_of(tried).map(|(_, touches)| touches).unwrap_or_default()
+        worst_of(tried).map(|((), touches)| touches).unwrap_or_default()
     }
 
     /// The first thing that collides, with the sheet as thick as it may be and in any case; with `grazing` also what only
