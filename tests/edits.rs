@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use withy::library::{Depth, Memory, Places, check, load, offer_uses};
+use withy::library::{Aid, Depth, Memory, Places, check_with, load};
 use withy::report::{Diagnostic, edit};
 
 const ROOT: &str = "/library";
@@ -63,8 +63,7 @@ fn errors(text: &str) -> Vec<Diagnostic> {
     let places = Places { root: PathBuf::from(ROOT), shown_from: PathBuf::from(ROOT) };
     let (loaded, unreadable) = load(&io, &places, &[PathBuf::from(FILE)], None);
     assert_eq!(unreadable, []);
-    let mut checked = check(&loaded, Depth::Full, None);
-    offer_uses(&io, &loaded, &mut checked);
+    let checked = check_with(&loaded, Depth::Full, None, &Aid { shelf: Some(&io), ..Aid::NONE });
     checked.findings.into_iter().filter(Diagnostic::is_error).collect()
 }
 
@@ -282,8 +281,7 @@ fn a_file_that_would_close_a_circle_is_not_offered() {
     ]);
     let places = Places { root: PathBuf::from(ROOT), shown_from: PathBuf::from(ROOT) };
     let (loaded, _) = load(&io, &places, &[PathBuf::from(FILE)], None);
-    let mut checked = check(&loaded, Depth::Full, None);
-    offer_uses(&io, &loaded, &mut checked);
+    let checked = check_with(&loaded, Depth::Full, None, &Aid { shelf: Some(&io), ..Aid::NONE });
     let error = checked.findings.iter().find(|finding| finding.name() == "unknown-name").expect("the name is missing");
     assert!(error.edits.is_empty(), "{:?}", error.edits);
 }

@@ -5,11 +5,16 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use proptest::prelude::{Just, ProptestConfig, Strategy, any, prop_assert, prop_oneof, proptest};
+use proptest::prelude::{Just, ProptestConfig, Strategy, any, prop_assert, prop_assert_eq, prop_oneof, proptest};
 use proptest::sample::{Index, select};
 
-use withy::library::{Aid, CacheFolder, Depth, Made, Memory, Places, Session, check, check_taking, load};
+use withy::library::{
+    Aid, CacheFolder, Checked, Depth, Loaded, Made, Memory, Places, RecipeNote, Renewed, Session, Taker, check,
+    check_taking, load, note,
+};
+use withy::names::DeclId;
 use withy::report::Diagnostic;
 
 type Texts = BTreeMap<PathBuf, String>;
@@ -126,6 +131,113 @@ fn cases() -> u32 {
     if std::env::var_os("WITHY_DEEP").is_some() { 2000 } else { 40 }
 }
 
+/// Keeps findings, and the figures of every recipe.
+struct Noting<'a> {
+    loaded: &'a Loaded,
+    /// How many recipes and batches were planned.
+    planned: usize,
+}
+
+impl Taker for Noting<'_> {
+    type Finding = Diagnostic;
+    type Made = Option<RecipeNote>;
+
+    fn finding(&mut self, finding: Diagnostic) -> Diagnostic {
+        finding
+    }
+
+    fn made(&mut self, made: Made) -> Option<RecipeNote> {
+        self.planned += 1;
+        note(self.loaded, &made, made.plan.as_ref()?)
+    }
+
+    fn ended(&mut self, made: Option<RecipeNote>, declaration: DeclId, _blocked: bool) -> Option<RecipeNote> {
+        made.map(|note| RecipeNote { recipe: declaration, ..note })
+    }
+}
+
+/// The full check of a session, as an editor's server makes it.
+#[derive(Default)]
+struct Figures {
+    renewed: Renewed<Diagnostic, Option<RecipeNote>>,
+    planned: usize,
+}
+
+impl Figures {
+    fn check(&mut self, session: &mut Session) -> (Vec<Diagnostic>, Vec<Option<RecipeNote>>) {
+        match session.take_edits() {
+            Some(edits) => self.renewed.follow(&edits),
+            None => self.renewed = Renewed::default(),
+        }
+        let loaded = Arc::clone(session.loaded());
+        let mut noting = Noting { loaded: &loaded, planned: 0 };
+        let store = store();
+        let aid = Aid { store: &store, ..Aid::NONE };
+        let Checked { findings, made } = self.renewed.check(&loaded, &session.looks(), None, &aid, &mut noting);
+        self.planned = noting.planned;
+        (findings, made)
+    }
+}
+
+#[test]
+fn only_what_an_edit_touches_is_planned_again() {
+    let texts = examples();
+    let (mut session, _) = Session::open(&Memory::new(texts.clone()), places(), recipes(&texts));
+    let mut figures = Figures::default();
+    session.check(&Memory::new(texts.clone()));
+    figures.check(&mut session);
+    let all = figures.planned;
+    assert!(all > 20, "{all}");
+    let mut planned = |name: &str, old: &str, new: &str| {
+        let path = Path::new("/library").join(name);
+        let text = texts[&path].replacen(old, new, 1);
+        assert_ne!(text, texts[&path], "{name}: {old}");
+        session.edit(&path, &text);
+        session.check(&Memory::new(texts.clone()));
+        figures.check(&mut session);
+        figures.planned
+    };
+    assert_eq!(planned("recipes/field_lab.withy", "language 1", "language 1\n# A comment."), 0);
+    let touched = planned("recipes/small_tray.withy", "order ", "# Why.\n  order ");
+    assert!((1..3).contains(&touched), "{touched}");
+    let of_bench = planned("bench/north.withy", "12.1 V", "12.2 V");
+    assert!((3..all / 2).contains(&of_bench), "{of_bench} of {all}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: cases() / 4, failure_persistence: None, ..ProptestConfig::default() })]
+    #[test]
+    fn figures_after_edits_are_those_of_a_fresh_check(
+        steps in proptest::collection::vec((any::<Index>(), step(), any::<bool>(), any::<bool>()), 1..8),
+    ) {
+        let mut texts = examples();
+        let paths: Vec<PathBuf> = texts.keys().cloned().collect();
+        let (mut session, _) = Session::open(&Memory::new(texts.clone()), places(), recipes(&texts));
+        let mut figures = Figures::default();
+        let mut file = 0;
+        for (choice, step, stay, looked_at) in steps {
+            file = if stay { file } else { choice.index(paths.len()) };
+            let path = &paths[file];
+            let next = apply(&texts[path], &step);
+            session.edit(path, &next);
+            texts.insert(path.clone(), next);
+            session.check(&Memory::new(texts.clone()));
+            // Figures are not computed after every keystroke.
+            if !looked_at {
+                continue;
+            }
+            let (found, notes) = figures.check(&mut session);
+            let (loaded, _) = load(&Memory::new(texts.clone()), &places(), &recipes(&texts), None);
+            let mut noting = Noting { loaded: &loaded, planned: 0 };
+            let store = store();
+            let aid = Aid { store: &store, ..Aid::NONE };
+            let wanted = check_taking(&loaded, Depth::Full, None, &aid, &mut noting);
+            prop_assert_eq!(format!("{found:#?}"), format!("{:#?}", wanted.findings), "{:?} {:?}", path, step);
+            prop_assert_eq!(format!("{notes:#?}"), format!("{:#?}", wanted.made), "{:?} {:?}", path, step);
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
     #[test]
@@ -152,6 +264,32 @@ proptest! {
     }
 }
 
+/// Solved bends from test to test: none of these is about how bends are solved.
+fn store() -> CacheFolder {
+    CacheFolder::at(Path::new(concat!(env!("CARGO_TARGET_TMPDIR"), "/cache/bends")))
+}
+
+/// Takes plans away, and keeps how they look.
+struct Printing<'a>(&'a mut Vec<(String, String)>);
+
+impl Taker for Printing<'_> {
+    type Finding = Diagnostic;
+    type Made = Made;
+
+    fn finding(&mut self, finding: Diagnostic) -> Diagnostic {
+        finding
+    }
+
+    fn made(&mut self, made: Made) -> Made {
+        self.0.extend(made.plan.as_ref().map(|plan| (made.name.clone(), format!("{plan:?}"))));
+        Made { plan: None, ..made }
+    }
+
+    fn ended(&mut self, made: Made, _declaration: DeclId, blocked: bool) -> Made {
+        Made { blocked, ..made }
+    }
+}
+
 #[test]
 fn plans_that_are_taken_away_change_nothing_else() {
     // Several copies of the examples, since plans are only taken away portion by portion.
@@ -164,11 +302,9 @@ fn plans_that_are_taken_away_change_nothing_else() {
     let (loaded, _) = load(&Memory::new(texts), &places(), &asked, None);
     let kept = check(&loaded, Depth::Full, None);
     let mut taken = Vec::new();
-    let store = CacheFolder::at(Path::new(concat!(env!("CARGO_TARGET_TMPDIR"), "/cache/bends")));
-    let aid = Aid { store: &store, progress: &() };
-    let bare = check_taking(&loaded, Depth::Full, None, &aid, &mut |made, plan| {
-        taken.push((made.name.clone(), format!("{plan:?}")));
-    });
+    let store = store();
+    let aid = Aid { store: &store, ..Aid::NONE };
+    let bare = check_taking(&loaded, Depth::Full, None, &aid, &mut Printing(&mut taken));
     assert_eq!(bare.findings, kept.findings);
     assert!(bare.made.iter().all(|made| made.plan.is_none()));
     let told = |made: &Made| (made.name.clone(), made.span, made.blocked);

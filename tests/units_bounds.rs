@@ -186,7 +186,7 @@ fn rational(value: f64) -> BigRational {
     BigRational::from_float(value).unwrap()
 }
 
-fn source(id: u64, (low, high): (f64, f64)) -> Bounded {
+fn source(id: u128, (low, high): (f64, f64)) -> Bounded {
     Bounded::known(low + (high - low) / 4.0, low, high, SourceId(id)).unwrap()
 }
 

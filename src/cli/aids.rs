@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 
-use crate::library::{Aid, CacheFolder, Progress};
+use crate::library::{Aid, CacheFolder, Disk, Progress};
 
 /// Whoever waits less than this needs no bar.
 const PATIENCE: Duration = Duration::from_secs(1);
@@ -28,7 +28,7 @@ impl Aids {
 
     /// As the library takes them.
     pub fn aid(&self) -> Aid<'_> {
-        Aid { store: &self.cache, progress: &self.bar }
+        Aid { store: &self.cache, progress: &self.bar, shelf: Some(&Disk) }
     }
 }
 

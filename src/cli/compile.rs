@@ -7,7 +7,7 @@ use crate::cli::exit::Exit;
 use crate::cli::files::replace_folder;
 use crate::cli::output::{outcome, print, report, to_terminal};
 use crate::cli::paths::open;
-use crate::library::{Depth, Disk, OBSTACLES, Purpose, check_with, compile, is_output, offer_uses};
+use crate::library::{Depth, OBSTACLES, Purpose, check_with, compile, is_output};
 
 /// Columns of the step table where standard output is no terminal, so that the same source gives the same bytes.
 const WIDTH: u16 = 110;
@@ -23,8 +23,7 @@ pub fn run(arguments: &CompileArguments) -> Exit {
         Err(exit) => return exit,
     };
     let loaded = opened.loaded;
-    let mut checked = check_with(&loaded, Depth::Full, None, &Aids::new(arguments.no_cache).aid());
-    offer_uses(&Disk, &loaded, &mut checked);
+    let checked = check_with(&loaded, Depth::Full, None, &Aids::new(arguments.no_cache).aid());
     let (compiled, refused) = compile(&loaded, &checked, WIDTH);
     let mut folders = BTreeSet::new();
     for one in &compiled {

@@ -4,7 +4,7 @@ use crate::emit::table::{margin, per_inch, proved_range, window_range};
 use crate::model::{Heat, Level, SetTime};
 use crate::names::DeclId;
 use crate::plan::RecipePlan;
-use crate::text::Span;
+use crate::text::{ChangedLines, FileId, Follows, Span};
 use crate::units::{Kind, show_rounded};
 
 /// What a person wants to know of a recipe beside its text: the same figures as in the step table, as short words.
@@ -26,6 +26,17 @@ pub struct RecipeNote {
     pub currents: Vec<String>,
     /// Its bends, in the order of the profile.
     pub bends: Vec<BendNote>,
+}
+
+impl Follows for RecipeNote {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        self.span.follow(file, lines)
+            && self.bends.iter_mut().all(|bend| {
+                bend.settings.follow(file, lines)
+                    && bend.heat_computed.follow(file, lines)
+                    && bend.set_computed.follow(file, lines)
+            })
+    }
 }
 
 /// What a person wants to know of one bend.

@@ -4,10 +4,11 @@
 use std::sync::Arc;
 
 use crate::library::check::Depth;
-use crate::lint::{self, Finding, Levels};
+use crate::lint::{self, Levels};
 use crate::model::{Acceptance, Batch, Builder, Recipe};
 use crate::names::{Decl, DeclKind};
 use crate::plan::expectations_by_kind;
+use crate::report::Diagnostic;
 use crate::text::Files;
 use crate::types::{CheckedBlock, Env, Found};
 
@@ -17,8 +18,8 @@ pub(super) struct Look<'t> {
     /// Errors, and names that mean nothing.
     pub found: Found,
     /// Findings of the rules that need no plan.
-    pub findings: Vec<Finding>,
-    /// What it accepts.
+    pub findings: Vec<Diagnostic>,
+    /// What it accepts; nothing where nobody looks at what that silences.
     pub acceptances: Vec<Acceptance>,
     /// What is to be planned.
     pub work: Option<Work<'t>>,
@@ -50,7 +51,7 @@ pub(super) fn look<'t>(
 ) -> Look<'t> {
     let before = builder.checker.begin();
     let (block, subject, mut findings) = read(builder, decl, depth);
-    let acceptances = match &block {
+    let mut acceptances = match &block {
         Some(block) => lint::acceptances(decl.id, block, decl.entry.span(), files),
         None => Vec::new(),
     };
@@ -63,6 +64,7 @@ pub(super) fn look<'t>(
         }
         // Without the rules' findings nobody can tell what an acceptance silences.
         builder.checker.faults.extend(lint::misnamed(&acceptances, levels));
+        acceptances = Vec::new();
     } else {
         findings.extend(lint::check_declaration(decl));
         work = subject.map(|subject| Work { subject, block });
@@ -71,7 +73,7 @@ pub(super) fn look<'t>(
     Look { found: builder.checker.found(decl.id), findings, acceptances, work }
 }
 
-type Read<'t> = (Option<Arc<CheckedBlock<'t>>>, Option<Subject>, Vec<Finding>);
+type Read<'t> = (Option<Arc<CheckedBlock<'t>>>, Option<Subject>, Vec<Diagnostic>);
 
 /// Checks header and block, and builds what they mean.
 fn read<'t>(builder: &mut Builder<'_, 't>, decl: &Decl<'t>, depth: Depth) -> Read<'t> {
@@ -104,7 +106,7 @@ fn read<'t>(builder: &mut Builder<'_, 't>, decl: &Decl<'t>, depth: Depth) -> Rea
             if let Some(bench) = builder.bench(id)
                 && depth == Depth::Full
             {
-                findings = lint::check_bench(id, &bench);
+                findings = lint::check_bench(&bench);
             }
         }
         DeclKind::Alloy | DeclKind::Metal => drop(builder.block(id)),

@@ -9,7 +9,6 @@ use std::path::{Path, PathBuf};
 use crate::library::check::{Aid, Checked, Depth, check_with};
 use crate::library::io::{Io, ReadProblem, Walked};
 use crate::library::load::{Loaded, Places, load};
-use crate::library::offer::offer_uses;
 use crate::lint::rule;
 use crate::report::edit::apply;
 use crate::report::{Change, Diagnostic, Edit};
@@ -118,8 +117,7 @@ pub fn mend(io: &dyn Io, task: Task<'_>, chosen: &Chosen, aid: &Aid<'_>) -> Mend
 
 fn look(io: &dyn Io, task: Task<'_>, aid: &Aid<'_>) -> (Loaded, Checked) {
     let (loaded, _) = load(io, task.places, task.files, None);
-    let mut checked = check_with(&loaded, Depth::Full, task.today, aid);
-    offer_uses(io, &loaded, &mut checked);
+    let checked = check_with(&loaded, Depth::Full, task.today, &Aid { shelf: Some(io), ..*aid });
     (loaded, checked)
 }
 

@@ -3,11 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use crate::library::check::Checked;
 use crate::library::io::Io;
 use crate::library::load::{Loaded, plain, relative};
 use crate::names::{declared, use_lines};
-use crate::report::{Change, Edit};
+use crate::report::{Change, Diagnostic, Edit};
 use crate::syntax::{Parsed, parse};
 use crate::text::{FileId, Span};
 use crate::types::MissingName;
@@ -18,19 +17,17 @@ const LARGEST_READ: usize = 1024 * 1024;
 /// More files than this for one name are no help.
 const MOST_OFFERS: usize = 3;
 
-/// Adds to each unknown name the `use` of the files that declare it. The library is walked once, and only where a
-/// name is missing.
-pub fn offer_uses(io: &dyn Io, loaded: &Loaded, checked: &mut Checked) {
-    if checked.missing.is_empty() {
+/// Adds to the fault of each unknown name the `use` of the files that declare it. The library is walked once, and only
+/// where a name is missing.
+pub(super) fn offer_uses(io: &dyn Io, loaded: &Loaded, unknown: &[MissingName], faults: &mut [Diagnostic]) {
+    if unknown.is_empty() {
         return;
     }
-    let shelf = Shelf::new(io, loaded, &checked.missing);
-    for missing in &checked.missing {
+    let shelf = Shelf::new(io, loaded, unknown);
+    for missing in unknown {
         let offers = shelf.offers(missing);
         let Some(first) = missing.spans.first().filter(|_| !offers.is_empty()) else { continue };
-        let finding =
-            checked.findings.iter_mut().find(|finding| finding.name() == "unknown-name" && finding.primary() == *first);
-        let Some(finding) = finding else { continue };
+        let Some(finding) = faults.iter_mut().find(|fault| fault.primary() == *first) else { continue };
         // The very name is better than a similar one.
         finding.edits.clear();
         finding.helps.clear();

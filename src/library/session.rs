@@ -7,14 +7,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::library::check::{errors_of_files, look_at_all};
 use crate::library::io::{Io, Unreadable};
 use crate::library::load::{Loaded, Places, load};
+use crate::library::outcome::{Library, look_at_all};
+use crate::library::renew::{Edited, LookNumber, Looks};
+use crate::library::whole::errors_of_files;
 use crate::library::{Depth, SETTINGS};
 use crate::names::{self, Decl, DeclId, Names, Shape, UseTarget, resolve, use_lines};
 use crate::report::{Diagnostic, sorted};
 use crate::syntax::mentions;
-use crate::text::{ChangedLines, FileId, SourceFile, Span};
+use crate::text::{ChangedLines, FileId, Follows, SourceFile, Span};
 use crate::types::{Common, Found, Missing};
 
 /// The number of one state of one entry at the top of a file: it gets another whenever it is read anew.
@@ -36,14 +38,17 @@ pub struct Session {
     shapes: BTreeMap<FileId, Shape>,
     /// Whether an edit has changed what belongs to the library.
     regroup: bool,
+    /// What has changed since somebody asked; none where everything was read anew.
+    edits: Option<Vec<Edited>>,
 }
 
 /// What came of a look at a declaration.
 #[derive(Debug)]
 struct Kept {
+    look: LookNumber,
     found: Found,
     /// What each name meant that it mentions.
-    meanings: Vec<Meaning>,
+    meanings: Box<[Meaning]>,
 }
 
 /// What a name means.
@@ -72,6 +77,7 @@ impl Session {
             kept: BTreeMap::new(),
             shapes: BTreeMap::new(),
             regroup: false,
+            edits: None,
         };
         let unreadable = session.reload(io);
         (session, unreadable)
@@ -95,6 +101,7 @@ impl Session {
         }
         self.loaded = Arc::new(loaded);
         self.regroup = false;
+        self.edits = None;
         unreadable
     }
 
@@ -133,7 +140,24 @@ impl Session {
         self.regroup |= !same || loaded.faults.iter().any(|fault| fault.primary().file == file);
         let targets = before.into_iter().zip(used).map(|(old, line)| UseTarget { line, file: old.file });
         loaded.uses.insert(file, targets.collect());
-        self.kept.retain(|_, kept| kept.found.moved(file, &lines));
+        self.kept.retain(|_, kept| kept.found.follow(file, &lines));
+        if let Some(edits) = &mut self.edits {
+            edits.push(Edited::Lines(file, lines));
+        }
+    }
+
+    /// What has changed since this was last asked; none where everything was read anew.
+    pub fn take_edits(&mut self) -> Option<Vec<Edited>> {
+        self.edits.replace(Vec::new())
+    }
+
+    /// The last look at each declaration, as of the last check.
+    pub fn looks(&self) -> Looks {
+        let files = self.stamps.iter().zip(0..);
+        let entries = files.flat_map(|(stamps, file)| {
+            stamps.iter().enumerate().map(move |(place, stamp)| ((FileId(file), place), stamp))
+        });
+        Looks(entries.filter_map(|(at, stamp)| Some((at, self.kept.get(stamp)?.look))).collect())
     }
 
     /// What syntax, names, units and types have against the texts as they are now: the same as a fresh check of that
@@ -149,11 +173,13 @@ impl Session {
         let (common, found) = Common::new(files, &names);
         let decls: Vec<&Decl<'_>> = names.decls().iter().filter(|decl| !decl.catalogue).collect();
         let open = self.open_declarations(&names, &loaded);
-        let (looks, _) = look_at_all(&open, Depth::Types, &loaded, &names, &common);
+        let library = Library { loaded: &loaded, names: &names, common: &common };
+        let (looks, _) = look_at_all(library, &open, Depth::Types);
         for (decl, look) in open.into_iter().zip(looks) {
             let meanings = self.meanings(decl, &names, &loaded);
             if let Some(stamp) = self.stamp(decl) {
-                self.kept.insert(stamp, Kept { found: look.found, meanings });
+                self.last_stamp += 1;
+                self.kept.insert(stamp, Kept { look: self.last_stamp, found: look.found, meanings });
             }
         }
         let alive: BTreeSet<Stamp> = decls.iter().filter_map(|decl| self.stamp(decl)).collect();
@@ -184,16 +210,17 @@ impl Session {
         let prefixed = |shape: &Shape| shape.files_by_prefix().any(|file| other(&file));
         let changed: BTreeSet<FileId> =
             shapes.iter().filter(|(file, shape)| other(file) || prefixed(shape)).map(|(file, _)| *file).collect();
+        if let Some(edits) = self.edits.as_mut().filter(|_| !changed.is_empty()) {
+            edits.push(Edited::Names);
+        }
         let decls: Vec<&Decl<'t>> = names.decls().iter().filter(|decl| !decl.catalogue).collect();
         let alive: BTreeSet<Stamp> = decls.iter().filter_map(|decl| self.stamp(decl)).collect();
-        let mut users: BTreeMap<Stamp, Vec<&Decl<'t>>> = BTreeMap::new();
+        let mut users: Vec<(Stamp, &Decl<'t>)> = Vec::new();
         let mut open: BTreeSet<DeclId> = BTreeSet::new();
         let mut queue: Vec<&Decl<'t>> = Vec::new();
         for decl in &decls {
             let kept = self.stamp(decl).and_then(|stamp| self.kept.get(&stamp));
-            for need in kept.iter().flat_map(|kept| kept.needs()) {
-                users.entry(need).or_default().push(decl);
-            }
+            users.extend(kept.iter().flat_map(|kept| kept.needs()).map(|need| (need, *decl)));
             let holds = kept.is_some_and(|kept| {
                 // What is wrong may be told with the names that there are.
                 (changed.is_empty() || kept.found.is_empty())
@@ -204,16 +231,19 @@ impl Session {
                 queue.push(decl);
             }
         }
+        users.sort_unstable_by_key(|(need, user)| (*need, user.id));
         while let Some(decl) = queue.pop() {
-            let hang_on_it = self.stamp(decl).and_then(|stamp| users.get(&stamp));
-            queue.extend(hang_on_it.into_iter().flatten().copied().filter(|user| open.insert(user.id)));
+            let Some(stamp) = self.stamp(decl) else { continue };
+            let first = users.partition_point(|(need, _)| *need < stamp);
+            let hang_on_it = users[first..].iter().take_while(|(need, _)| *need == stamp).map(|(_, user)| *user);
+            queue.extend(hang_on_it.filter(|user| open.insert(user.id)));
         }
         self.shapes = shapes;
         decls.into_iter().filter(|decl| open.contains(&decl.id)).collect()
     }
 
     /// What the names mean that a declaration mentions, in the order of the text.
-    fn meanings(&self, decl: &Decl<'_>, names: &Names<'_>, loaded: &Loaded) -> Vec<Meaning> {
+    fn meanings(&self, decl: &Decl<'_>, names: &Names<'_>, loaded: &Loaded) -> Box<[Meaning]> {
         let mut meanings = Vec::new();
         mentions(decl.entry, &mut |words: &[Span]| {
             let words: Vec<&str> = words.iter().map(|word| loaded.files.slice(*word)).collect();
@@ -224,7 +254,7 @@ impl Session {
                 names::Found::Missing => Meaning::Nothing,
             });
         });
-        meanings
+        meanings.into()
     }
 }
 

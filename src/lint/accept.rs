@@ -8,7 +8,7 @@ use crate::lint::rules::{idle_acceptance, stale_acceptance};
 use crate::lint::run::Finding;
 use crate::model::{Acceptance, Reach};
 use crate::names::{DeclId, nearest};
-use crate::report::{self, Class, Diagnostic};
+use crate::report::{self, Class, Diagnostic, Kept};
 use crate::text::{FileId, Files, Span};
 use crate::types::{CheckedBlock, Date};
 
@@ -74,42 +74,42 @@ fn with_line(entry: Span, files: &Files) -> Span {
     }
 }
 
-/// Marks what is accepted, and reports acceptances that are wrong, stale or idle. `users` gives the recipes that
-/// use a declaration; `today` is none where dates do not count.
-pub fn apply(
-    findings: Vec<Finding>,
+/// Marks what is accepted, and tells what is wrong with acceptances: those that are wrong, stale or idle. `users` gives
+/// the recipes that use a declaration; `today` is none where dates do not count.
+pub fn apply<F: Kept>(
+    findings: Vec<Finding<F>>,
     acceptances: &[Acceptance],
     users: impl Fn(DeclId) -> Vec<DeclId>,
     today: Option<Date>,
     levels: &Levels,
-) -> Vec<Diagnostic> {
+) -> (Vec<F>, Vec<Diagnostic>) {
     let index = Index::new(acceptances);
     let mut used = vec![false; acceptances.len()];
-    let mut result = Vec::new();
-    for mut finding in findings {
-        let Covering { holding, stale } = if finding.diagnostic.class() == Some(Class::Danger) {
+    let marked = findings.into_iter().filter_map(|finding| {
+        let Covering { holding, stale } = if finding.kept.subject().class() == Some(Class::Danger) {
             Covering::default()
         } else {
             index.covering(&finding, &users, today)
         };
+        for index in &holding {
+            used[*index] = true;
+        }
+        let kept = finding.kept;
         if let Some(first) = holding.first() {
             let acceptance = &acceptances[*first];
-            finding.diagnostic.accepted = Some(report::Acceptance {
+            kept.accepted(report::Acceptance {
                 because: acceptance.because.clone(),
                 until: acceptance.until.map(|date| date.to_string()),
-            });
+            })
         } else if let Some(stale) = stale {
-            let acceptance = &acceptances[stale];
-            finding.diagnostic = finding.diagnostic.also(acceptance.span, "accepted here, but no longer");
+            Some(kept.also(acceptances[stale].span, "accepted here, but no longer"))
+        } else {
+            Some(kept)
         }
-        for index in holding {
-            used[index] = true;
-        }
-        result.push(finding.diagnostic);
-    }
+    });
+    let marked = marked.collect();
     let faults = acceptances.iter().zip(used).filter_map(|(acceptance, used)| wrong(acceptance, used, today, levels));
-    result.extend(faults.filter_map(|fault| levels.apply(fault)));
-    result
+    (marked, faults.filter_map(|fault| levels.apply(fault)).collect())
 }
 
 /// The acceptances that cover a finding, by their numbers.
@@ -140,7 +140,12 @@ impl<'a> Index<'a> {
     }
 
     /// What covers a finding: the nearest acceptance that holds; else those of all recipes that use what it is about.
-    fn covering(&self, finding: &Finding, users: impl Fn(DeclId) -> Vec<DeclId>, today: Option<Date>) -> Covering {
+    fn covering<F: Kept>(
+        &self,
+        finding: &Finding<F>,
+        users: impl Fn(DeclId) -> Vec<DeclId>,
+        today: Option<Date>,
+    ) -> Covering {
         let stale = |number: &usize| is_stale(&self.all[*number], today);
         let nearness = |number: &usize| {
             let Acceptance { reach, scope, .. } = &self.all[*number];
@@ -153,7 +158,7 @@ impl<'a> Index<'a> {
             let holding = direct.iter().copied().find(|number| !stale(number));
             return Covering { holding: holding.into_iter().collect(), stale: Some(*first).filter(stale) };
         }
-        let name = finding.diagnostic.name();
+        let name = finding.kept.subject().name();
         let of = |user: &DeclId| {
             let own = self.by_owner.get(&(name, *user))?;
             own.iter().copied().find(|number| self.all[*number].reach == Reach::Declaration)
@@ -165,9 +170,9 @@ impl<'a> Index<'a> {
         }
     }
 
-    fn covering_directly(&self, finding: &Finding) -> Vec<usize> {
-        let name = finding.diagnostic.name();
-        let files: BTreeSet<FileId> = finding.diagnostic.labels.iter().map(|label| label.span.file).collect();
+    fn covering_directly<F: Kept>(&self, finding: &Finding<F>) -> Vec<usize> {
+        let name = finding.kept.subject().name();
+        let files: BTreeSet<FileId> = finding.kept.places().map(|place| place.file).collect();
         let here = files.into_iter().filter_map(|file| self.by_file.get(&(name, file)));
         let own = self.by_owner.get(&(name, finding.owner));
         let near = here.chain(own).flatten().copied();
@@ -184,9 +189,8 @@ pub fn misnamed(acceptances: &[Acceptance], levels: &Levels) -> Vec<Diagnostic> 
     acceptances.iter().filter_map(|acceptance| wrong(acceptance, true, None, levels)).collect()
 }
 
-fn covers(acceptance: &Acceptance, finding: &Finding) -> bool {
-    let here = |span: Span| inside(span, acceptance.scope);
-    finding.diagnostic.labels.iter().any(|label| here(label.span))
+fn covers<F: Kept>(acceptance: &Acceptance, finding: &Finding<F>) -> bool {
+    finding.kept.places().any(|place| inside(place, acceptance.scope))
         || (acceptance.owner == finding.owner && acceptance.reach != Reach::Block)
 }
 

@@ -10,11 +10,11 @@ use crate::syntax::Tree;
 use crate::text::{FileId, Files};
 use crate::units::Known;
 
-/// A finding and the declarations whose acceptance covers it.
+/// What was found, and in which declaration, whose acceptances cover it.
 #[derive(Clone, Debug)]
-pub struct Finding {
+pub struct Finding<F> {
     /// What was found.
-    pub diagnostic: Diagnostic,
+    pub kept: F,
     /// The declaration it was found in.
     pub owner: DeclId,
 }
@@ -105,8 +105,8 @@ pub struct LibraryView<'a, 't> {
 }
 
 /// Runs every rule for recipes.
-pub fn check_recipe(view: RecipeView<'_>) -> Vec<Finding> {
-    run(view.recipe.id, |check, report| {
+pub fn check_recipe(view: RecipeView<'_>) -> Vec<Diagnostic> {
+    run(|check, report| {
         if let Check::Recipe(check) | Check::Both(_, check) = check {
             check(view, report);
         }
@@ -114,10 +114,10 @@ pub fn check_recipe(view: RecipeView<'_>) -> Vec<Finding> {
 }
 
 /// Runs every rule for benches.
-pub fn check_bench(id: DeclId, bench: &Bench) -> Vec<Finding> {
+pub fn check_bench(bench: &Bench) -> Vec<Diagnostic> {
     let cold = BenchUse { bench, used: &[], room: ROOM };
     let used: Vec<UsedHeater<'_>> = cold.heaters().filter_map(used).collect();
-    run(id, |check, report| {
+    run(|check, report| {
         if let Check::Bench(check) | Check::Both(check, _) = check {
             check(BenchUse { used: &used, ..cold }, report);
         }
@@ -131,35 +131,28 @@ fn used(heater: &Heater) -> Option<UsedHeater<'_>> {
 }
 
 /// Runs every rule for batches; those for schedules where there is one.
-pub fn check_batch(batch: &Batch, plan: Option<&BatchPlan>) -> Vec<Finding> {
-    run(batch.id, |check, report| match (check, plan) {
+pub fn check_batch(batch: &Batch, plan: Option<&BatchPlan>) -> Vec<Diagnostic> {
+    run(|check, report| match (check, plan) {
         (Check::Batch(check), _) => check(batch, report),
         (Check::Schedule(check), Some(plan)) => check(plan, report),
         _ => {}
     })
 }
 
-/// Runs every rule that looks at all that was loaded; findings that belong to no declaration come apart.
-pub fn check_library(view: LibraryView<'_, '_>) -> (Vec<Finding>, Vec<Diagnostic>) {
+/// Runs every rule that looks at all that was loaded; findings that belong to no declaration have no owner.
+pub fn check_library(view: LibraryView<'_, '_>) -> Vec<(Option<DeclId>, Diagnostic)> {
     let mut found = Vec::new();
     for check in RULES.iter().filter(|rule| rule.runs()).map(|rule| &rule.check) {
         if let Check::Library(check) = check {
             check(view, &mut found);
         }
     }
-    let (mut owned, mut others) = (Vec::new(), Vec::new());
-    for (owner, diagnostic) in found {
-        match owner {
-            Some(owner) => owned.push(Finding { diagnostic, owner }),
-            None => others.push(diagnostic),
-        }
-    }
-    (owned, others)
+    found
 }
 
 /// Runs every rule that looks at a declaration as it is written.
-pub fn check_declaration(decl: &Decl<'_>) -> Vec<Finding> {
-    run(decl.id, |check, report| {
+pub fn check_declaration(decl: &Decl<'_>) -> Vec<Diagnostic> {
+    run(|check, report| {
         if let Check::Declaration(check) = check {
             check(decl, report);
         }
@@ -177,10 +170,10 @@ pub fn idle_docs(tree: &Tree) -> Vec<Diagnostic> {
     tree.idle_docs.iter().filter(|_| idle_doc::RULE.runs()).map(finding).collect()
 }
 
-fn run(owner: DeclId, mut each: impl FnMut(&Check, &mut Vec<Diagnostic>)) -> Vec<Finding> {
+fn run(mut each: impl FnMut(&Check, &mut Vec<Diagnostic>)) -> Vec<Diagnostic> {
     let mut found = Vec::new();
     for check in RULES.iter().filter(|rule| rule.runs()).map(|rule| &rule.check) {
         each(check, &mut found);
     }
-    found.into_iter().map(|diagnostic| Finding { diagnostic, owner }).collect()
+    found
 }

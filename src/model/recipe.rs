@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::model::{Bench, Lot, Part};
 use crate::names::DeclId;
-use crate::text::Span;
+use crate::text::{ChangedLines, FileId, Follows, Span};
 use crate::types::Date;
 use crate::units::Bounded;
 
@@ -117,6 +117,12 @@ pub struct Acceptance {
     pub reach: Reach,
     /// The declaration in which it stands.
     pub owner: DeclId,
+}
+
+impl Follows for Acceptance {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        [&mut self.span, &mut self.entry, &mut self.scope].into_iter().all(|span| span.follow(file, lines))
+    }
 }
 
 /// How a part is made.

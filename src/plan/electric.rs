@@ -224,9 +224,9 @@ fn interpolate(curve: &Curve, at: f64, pick: fn(&Bounded) -> f64) -> Option<f64>
     Table::new(points).ok().map(|table| table.at(at))
 }
 
-/// One unknown for each line's hot factor, apart from those that literals make.
+/// One unknown for each line's hot factor, apart from those that literals make: there is no such file.
 fn source(heater: DeclId, line: usize) -> SourceId {
-    SourceId(u64::from(heater.0) << 8 | line as u64)
+    SourceId::new(heater.0, u32::MAX, u32::try_from(line).unwrap_or(u32::MAX))
 }
 
 /// The hot lines of a heater on its supply. Each formula names each unknown as seldom as can be, so that its bounds

@@ -1,4 +1,4 @@
-use crate::text::Span;
+use crate::text::{ChangedLines, FileId, Follows, Span};
 
 /// One finding: what is wrong, where, by which figures, and what to do.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,7 +24,7 @@ pub struct Diagnostic {
 }
 
 /// An error has a stable kebab-case name and cannot be accepted; a rule has a name and a class.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Subject {
     /// A fault of syntax, names, types or input.
     Error(&'static str),
@@ -116,7 +116,7 @@ pub struct Figure {
 }
 
 /// A mend that a machine can make.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Edit {
     /// What the edit does, in the imperative.
     pub title: String,
@@ -127,7 +127,7 @@ pub struct Edit {
 }
 
 /// The text at `span` becomes `text`.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Change {
     /// What is replaced; an empty span inserts.
     pub span: Span,
@@ -262,5 +262,17 @@ impl Diagnostic {
     /// The stable name of the error or the rule.
     pub fn name(&self) -> &'static str {
         self.subject.name()
+    }
+}
+
+impl Follows for Diagnostic {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        self.spans().all(|span| span.follow(file, lines))
+    }
+}
+
+impl Follows for Edit {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        self.changes.iter_mut().all(|change| change.span.follow(file, lines))
     }
 }

@@ -1,27 +1,26 @@
 use std::cmp::Ordering;
 
-use crate::report::Diagnostic;
-use crate::text::Files;
+use crate::report::Kept;
+use crate::text::{Files, Span};
 
 /// The findings in their fixed order, whatever order they were found in: by file, start, class (errors first,
 /// then the worst class), name and headline. Of findings that are the same in everything one is kept.
-pub fn sorted(mut diagnostics: Vec<Diagnostic>, files: &Files) -> Vec<Diagnostic> {
-    diagnostics.sort_by(|a, b| order(a, b, files));
-    diagnostics.dedup_by(|a, b| order(a, b, files) == Ordering::Equal);
-    diagnostics
+pub fn sorted<F: Kept>(mut findings: Vec<F>, files: &Files) -> Vec<F> {
+    findings.sort_unstable_by(|a, b| order(a, b, files));
+    findings.dedup_by(|a, b| order(a, b, files) == Ordering::Equal);
+    findings
 }
 
-fn order(a: &Diagnostic, b: &Diagnostic, files: &Files) -> Ordering {
-    let (at, bt) = (a.primary(), b.primary());
-    let paths = || files.get(at.file).path().cmp(files.get(bt.file).path());
-    paths()
-        .then_with(|| at.start.cmp(&bt.start))
-        .then_with(|| a.class().cmp(&b.class()))
-        .then_with(|| a.name().cmp(b.name()))
-        .then_with(|| a.headline.cmp(&b.headline))
-        // The rest rarely matters and has no natural order; the printed form holds every field, and unlike
-        // comparison it finds a figure that is not a number equal to itself.
-        .then_with(|| format!("{a:?}").cmp(&format!("{b:?}")))
+fn order<F: Kept>(a: &F, b: &F, files: &Files) -> Ordering {
+    let (at, bt) = (a.places().next(), b.places().next());
+    let path = |place: Option<Span>| place.map(|place| files.get(place.file).path());
+    let same_file = at.map(|place| place.file) == bt.map(|place| place.file);
+    let paths = if same_file { Ordering::Equal } else { path(at).cmp(&path(bt)) };
+    paths
+        .then_with(|| at.map(|place| place.start).cmp(&bt.map(|place| place.start)))
+        .then_with(|| a.subject().class().cmp(&b.subject().class()))
+        .then_with(|| a.subject().name().cmp(b.subject().name()))
+        .then_with(|| a.by_words(b))
 }
 
 #[cfg(test)]

@@ -3,9 +3,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::Sender;
+use std::sync::{Arc, Mutex};
 
 use lsp_types::Uri;
 
@@ -13,8 +13,9 @@ use crate::library::{
     Disk, Io, Loaded, Meant, Places, Purpose, ReadProblem, RecipeNote, SETTINGS, Session, Walked, meant,
 };
 use crate::report::Diagnostic;
+use crate::server::findings::Findings;
 use crate::server::placed::{Placed, Replaced};
-use crate::server::work::{Computed, Job};
+use crate::server::work::{Computed, Job, Known};
 use crate::text::FileId;
 use crate::types::Date;
 
@@ -90,8 +91,8 @@ pub struct Unit {
     pub loaded: Arc<Loaded>,
     /// Where each file is.
     pub files: BTreeMap<PathBuf, FileId>,
-    /// What was found: all of it if the figures are computed, else what the fast stages find and what was found before.
-    pub findings: Arc<Vec<Placed>>,
+    /// What was found.
+    pub findings: Findings,
     /// Figures of recipes, as far as they are computed for just these texts.
     pub notes: Arc<Vec<RecipeNote>>,
     /// Whether findings and notes are all there is.
@@ -100,10 +101,8 @@ pub struct Unit {
     sources: Vec<PathBuf>,
     /// What is kept from one check to the next; none where everything is to be read anew.
     session: Option<Session>,
-    /// What the fast stages found.
-    quick: Vec<Placed>,
-    /// What only the slow ones had found before, moved along with the texts.
-    carried: Vec<Placed>,
+    /// What is known from one computation to the next.
+    known: Arc<Mutex<Known>>,
     stale: Arc<AtomicBool>,
 }
 
@@ -168,7 +167,7 @@ impl Desk {
                 // What is being computed makes room for the check at once.
                 unit.stale.store(true, Ordering::Relaxed);
                 for step in replaced {
-                    unit.carried.retain_mut(|finding| finding.move_along(*file, step));
+                    unit.findings.move_along(*file, step);
                 }
                 self.dirty.insert(key.clone());
             } else if path.file_name().is_some_and(|name| name == SETTINGS) {
@@ -229,14 +228,13 @@ impl Desk {
             revision: 0,
             loaded: Arc::default(),
             files: BTreeMap::new(),
-            findings: Arc::default(),
+            findings: Findings::default(),
             notes: Arc::default(),
             complete: false,
             places: places.clone(),
             sources: Vec::new(),
             session: None,
-            quick: Vec::new(),
-            carried: Vec::new(),
+            known: Arc::default(),
             stale: Arc::default(),
         });
         unit.places = places;
@@ -264,10 +262,18 @@ impl Desk {
             let Some(unit) = self.units.get_mut(&key) else { continue };
             unit.stale.store(true, Ordering::Relaxed);
             unit.stale = Arc::default();
+            let Some(session) = &mut unit.session else { continue };
+            let edits = session.take_edits().unwrap_or_else(|| {
+                unit.known = Arc::default();
+                Vec::new()
+            });
             let job = Job {
                 key,
                 revision: unit.revision,
                 loaded: Arc::clone(&unit.loaded),
+                edits,
+                looks: session.looks(),
+                known: Arc::clone(&unit.known),
                 shelf: self.shelf.clone(),
                 today: self.today,
                 stale: Arc::clone(&unit.stale),
@@ -298,17 +304,16 @@ impl Desk {
             none => none.insert(Session::open(&self.shelf, unit.places.clone(), unit.sources.clone()).0),
         };
         let open = session.check(&self.shelf).into_iter().filter(Diagnostic::is_open);
-        unit.quick = open.map(Placed::new).collect();
         unit.loaded = Arc::clone(session.loaded());
         self.revision += 1;
         if session.files() != &unit.files {
             let number = |(path, old): (&PathBuf, &FileId)| Some((*old, *session.files().get(path)?));
             let numbers = unit.files.iter().filter_map(number).collect();
-            unit.carried.retain_mut(|finding| finding.renumber(&numbers));
+            unit.findings.renumber(&numbers);
             unit.files = session.files().clone();
         }
         unit.revision = self.revision;
-        unit.findings = Arc::new(unit.quick.iter().chain(&unit.carried).cloned().collect());
+        unit.findings.take_quick(open.map(Placed::new));
         unit.notes = Arc::default();
         unit.complete = false;
     }
@@ -318,9 +323,7 @@ impl Desk {
         let unit = self.units.get_mut(&computed.key).filter(|unit| unit.revision == computed.revision)?;
         unit.complete = true;
         if let Some(full) = computed.full {
-            let is_quick = |finding: &Placed| unit.quick.iter().any(|quick| quick.is_about_the_same(finding));
-            unit.carried = full.findings.iter().filter(|finding| !is_quick(finding)).cloned().collect();
-            unit.findings = Arc::new(full.findings);
+            unit.findings.take_all(full.findings);
             unit.notes = Arc::new(full.notes);
         }
         Some(computed.key)

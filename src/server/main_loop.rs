@@ -21,7 +21,7 @@ use crate::server::client::{Client, Wishes};
 use crate::server::convert::{Lines, Pages, Shown, path_of};
 use crate::server::desk::{Desk, Open, Unit};
 use crate::server::placed::{Placed, Replaced};
-use crate::server::requests::{Needs, Snapshot, by_file, capabilities, converted, needs};
+use crate::server::requests::{Needs, Snapshot, capabilities, converted, needs};
 use crate::server::transport::Outgoing;
 use crate::server::{Event, work};
 use crate::text::FileId;
@@ -60,7 +60,7 @@ struct Waiting {
 
 struct Sent {
     version: Option<i32>,
-    findings: Vec<Placed>,
+    findings: Arc<Vec<Placed>>,
 }
 
 /// The protocol's `PublishDiagnosticsParams`.
@@ -237,7 +237,7 @@ impl Server {
         Some(Snapshot {
             client,
             loaded: unit.map(|unit| Arc::clone(&unit.loaded)).unwrap_or_default(),
-            findings: unit.map(|unit| Arc::clone(&unit.findings)).unwrap_or_default(),
+            findings: unit.map(|unit| Arc::clone(unit.findings.shown())).unwrap_or_default(),
             notes: unit.map(|unit| Arc::clone(&unit.notes)).unwrap_or_default(),
             state: unit.filter(|unit| unit.complete).map(|unit| unit.revision.to_string()),
             others: self.desk.units().values().map(|unit| Arc::clone(&unit.loaded)).collect(),
@@ -396,7 +396,7 @@ impl Server {
         let mut sent: BTreeMap<PathBuf, Sent> = BTreeMap::new();
         for unit in self.desk.units().values() {
             let Some(snapshot) = self.snapshot_of(Some(unit)) else { continue };
-            let mut found = by_file(&snapshot.findings);
+            let mut found = snapshot.findings.as_ref().clone();
             for path in self.desk.open().keys() {
                 if let Some(file) = unit.files.get(path) {
                     found.entry(*file).or_default();
@@ -412,20 +412,14 @@ impl Server {
                 let old = before.remove(path);
                 // A text that was not touched has its findings where they were.
                 let same = |old: &Sent| {
-                    let pairs = || old.findings.iter().zip(&findings);
-                    old.version == version
-                        && old.findings.len() == findings.len()
-                        && pairs().all(|(old, new)| old.looks_like(new))
+                    let alike = || old.findings.iter().zip(findings.iter()).all(|(old, new)| old.looks_like(new));
+                    let shared = Arc::ptr_eq(&old.findings, &findings);
+                    old.version == version && (shared || old.findings.len() == findings.len() && alike())
                 };
-                let now = match old.filter(same) {
-                    Some(old) => old,
-                    None => {
-                        let converted = converted(&snapshot, file, findings.iter().copied());
-                        self.tell(&snapshot, path, version, converted);
-                        Sent { version, findings: findings.into_iter().cloned().collect() }
-                    }
-                };
-                sent.insert(path.clone(), now);
+                if !old.as_ref().is_some_and(same) {
+                    self.tell(&snapshot, path, version, converted(&snapshot, file, &findings));
+                }
+                sent.insert(path.clone(), Sent { version, findings });
             }
         }
         // What has no findings any more, or is in no library any more.

@@ -7,6 +7,7 @@ mod answers;
 mod client;
 mod convert;
 mod desk;
+mod findings;
 mod main_loop;
 mod placed;
 mod requests;

@@ -1,13 +1,14 @@
 //! Findings as the server keeps them: the words of one stay as they are while its places move along with what is typed.
 
-use std::collections::BTreeMap;
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use serde_json::value::{RawValue, to_raw_value};
 use smallvec::SmallVec;
 
-use crate::report::{Diagnostic, Edit, Label, Subject, message};
-use crate::text::{FileId, Span};
+use crate::report::{Acceptance, Change, Diagnostic, Edit, Kept, Label, Subject, message};
+use crate::text::{ChangedLines, FileId, Follows, Span};
 
 /// A stretch of a text that was replaced.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -26,12 +27,12 @@ pub struct Placed {
     fixed: Arc<Fixed>,
     /// One for each label; none where what it pointed at is gone.
     places: SmallVec<[Option<Span>; 2]>,
-    /// Whether the text is still the one that its edits were made for.
+    /// Whether it has edits, and the text is still the one that they were made for.
     has_edits: bool,
 }
 
 /// What stays as it is. Figures, notes and helps are in the message only: in a large library there are many.
-#[derive(Debug)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Fixed {
     subject: Subject,
     /// What is said about each of its places.
@@ -42,29 +43,46 @@ struct Fixed {
 
 /// A message as it is written in JSON: most of what a client is sent, and the same at each keystroke.
 #[derive(Clone, Debug)]
-struct Message(Arc<RawValue>);
+struct Message(Box<RawValue>);
 
 impl PartialEq for Message {
     fn eq(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.0, &other.0) || self.0.get() == other.0.get()
+        self.0.get() == other.0.get()
     }
 }
 
-/// Messages that are known, since in a library many findings have the same one.
+impl Eq for Message {}
+
+impl PartialOrd for Message {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Message {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.0.get().cmp(other.0.get())
+    }
+}
+
+/// Words that are known, since in a library many findings have the same ones.
 #[derive(Debug, Default)]
-pub struct Words(BTreeMap<String, Message>);
+pub struct Words(BTreeSet<Arc<Fixed>>);
 
 impl Words {
-    fn message(&mut self, finding: &Diagnostic) -> Message {
-        let text = message(finding);
-        if let Some(known) = self.0.get(&text) {
-            return known.clone();
+    /// The one that is known already, else this one, which is then.
+    fn known(&mut self, new: Fixed) -> Arc<Fixed> {
+        if let Some(known) = self.0.get(&new) {
+            return Arc::clone(known);
         }
-        // A text can always be written.
-        let written = to_raw_value(&text).unwrap_or_else(|_| RawValue::NULL.to_owned());
-        let new = Message(Arc::from(written));
-        self.0.insert(text, new.clone());
+        let new = Arc::new(new);
+        self.0.insert(Arc::clone(&new));
         new
+    }
+
+    /// Forgets the words that no finding has any more.
+    pub fn forget_unused(&mut self) {
+        self.0.retain(|fixed| Arc::strong_count(fixed) > 1);
     }
 }
 
@@ -74,13 +92,15 @@ impl Placed {
         Self::sharing(finding, &mut Words::default())
     }
 
-    /// The same, with the message of another finding if that has the same one.
+    /// The same, with the words of another finding that has the same ones.
     pub fn sharing(finding: Diagnostic, words: &mut Words) -> Self {
-        let message = words.message(&finding);
+        // A text can always be written.
+        let message = Message(to_raw_value(&message(&finding)).unwrap_or_else(|_| RawValue::NULL.to_owned()));
         let Diagnostic { subject, labels, edits, .. } = finding;
         let places = labels.iter().map(|label| Some(label.span)).collect();
         let remarks = labels.into_iter().map(|label| label.text.into_boxed_str()).collect();
-        Self { fixed: Arc::new(Fixed { subject, remarks, edits, message }), places, has_edits: true }
+        let has_edits = !edits.is_empty();
+        Self { fixed: words.known(Fixed { subject, remarks, edits, message }), places, has_edits }
     }
 
     /// The finding where it is now, but for what only its message tells.
@@ -143,9 +163,9 @@ impl Placed {
         self.places == other.places && (Arc::ptr_eq(one, two) || same())
     }
 
-    /// Whether both have the same fault at the same places, though one may tell more about it.
-    pub fn is_about_the_same(&self, other: &Self) -> bool {
-        self.places == other.places && self.fixed.subject == other.fixed.subject
+    /// What tells a fault from others, though two findings may tell more or less about it.
+    pub fn fault(&self) -> (Subject, &[Option<Span>]) {
+        (self.fixed.subject, &self.places)
     }
 
     /// Moves it along with a text in which something was replaced; false where that touches its place.
@@ -173,6 +193,40 @@ impl Placed {
             let number = numbers.get(&place.file);
             number.map(|number| place.file = *number).is_some()
         })
+    }
+}
+
+impl Kept for Placed {
+    fn subject(&self) -> Subject {
+        self.fixed.subject
+    }
+
+    fn places(&self) -> impl Iterator<Item = Span> {
+        self.places.iter().copied().flatten()
+    }
+
+    fn accepted(self, _acceptance: Acceptance) -> Option<Self> {
+        None
+    }
+
+    fn also(mut self, place: Span, text: &str) -> Self {
+        self.places.push(Some(place));
+        Arc::make_mut(&mut self.fixed).remarks.push(text.into());
+        self
+    }
+
+    fn by_words(&self, other: &Self) -> Ordering {
+        let (one, two) = (&self.fixed, &other.fixed);
+        one.message.cmp(&two.message).then_with(|| one.cmp(two)).then_with(|| self.places.cmp(&other.places))
+    }
+}
+
+impl Follows for Placed {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        let moves = |change: &Change| change.span.file == file && change.span.end >= lines.start;
+        let has_moving_edits = self.fixed.edits.iter().flat_map(|edit| &edit.changes).any(moves);
+        self.places.follow(file, lines)
+            && (!has_moving_edits || Arc::make_mut(&mut self.fixed).edits.follow(file, lines))
     }
 }
 

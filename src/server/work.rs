@@ -2,14 +2,15 @@
 
 use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Mutex};
 use std::thread;
 
 use crate::library::{
-    Aid, CacheFolder, Depth, Loaded, Made, Plan, Progress, RecipeNote, check_taking, files_of, note, offer_uses,
+    Aid, CacheFolder, Checked, Edited, Loaded, Looks, Made, Progress, RecipeNote, Renewed, Taker, files_of, note,
 };
+use crate::names::DeclId;
 use crate::report::Diagnostic;
 use crate::server::Event;
 use crate::server::desk::{Key, Shelf};
@@ -26,6 +27,12 @@ pub struct Job {
     pub revision: u64,
     /// Its texts.
     pub loaded: Arc<Loaded>,
+    /// What has changed in them since the last job of this library.
+    pub edits: Vec<Edited>,
+    /// The last look at each declaration.
+    pub looks: Looks,
+    /// What is known from the last job.
+    pub known: Arc<Mutex<Known>>,
     /// Where other files of it are read.
     pub shelf: Shelf,
     /// The date acceptances are held against.
@@ -78,10 +85,18 @@ fn run(jobs: &Receiver<Job>, events: &Sender<Event>, store: &CacheFolder) {
     let threads = rayon::ThreadPoolBuilder::new().num_threads(cores.saturating_sub(1).max(1));
     let pool = threads.start_handler(|_| give_way()).build().ok();
     for job in jobs {
+        let mut known = job.known.lock().unwrap_or_else(|broken| {
+            // What gave up may have left it half done.
+            let mut known = broken.into_inner();
+            *known = Known::default();
+            known
+        });
+        let known = &mut *known;
+        known.renewed.follow(&job.edits);
         if job.stale.load(Ordering::Relaxed) {
             continue;
         }
-        let work = || catch_unwind(AssertUnwindSafe(|| compute(&job, store))).ok();
+        let mut work = || catch_unwind(AssertUnwindSafe(|| compute(&job, store, known))).ok();
         let full = match &pool {
             Some(pool) => pool.install(work),
             None => work(),
@@ -106,21 +121,47 @@ fn give_way() {
 #[cfg(not(target_os = "linux"))]
 fn give_way() {}
 
-fn compute(job: &Job, store: &CacheFolder) -> Full {
+fn compute(job: &Job, store: &CacheFolder, known: &mut Known) -> Full {
     let wanted = Wanted(Arc::clone(&job.stale));
-    let aid = Aid { store, progress: &wanted };
-    let near = near(job);
-    let mut notes = Vec::new();
-    let mut take = |made: &mut Made, plan: Plan| {
-        if files_of(made, &plan).iter().any(|file| near.contains(file)) {
-            notes.extend(note(&job.loaded, made, &plan));
-        }
-    };
-    let mut checked = check_taking(&job.loaded, Depth::Full, job.today, &aid, &mut take);
-    offer_uses(&job.shelf, &job.loaded, &mut checked);
-    let open = checked.findings.into_iter().filter(Diagnostic::is_open);
-    let mut words = Words::default();
-    Full { findings: open.map(|finding| Placed::sharing(finding, &mut words)).collect(), notes }
+    let aid = Aid { store, progress: &wanted, shelf: Some(&job.shelf) };
+    let Known { renewed, words } = known;
+    let mut taking = Taking { loaded: &job.loaded, near: near(job), words };
+    let Checked { findings, made } = renewed.check(&job.loaded, &job.looks, job.today, &aid, &mut taking);
+    words.forget_unused();
+    Full { findings, notes: made.into_iter().flatten().map(|note| *note).collect() }
+}
+
+/// What is known from one job to the next.
+#[derive(Debug, Default)]
+pub struct Known {
+    renewed: Renewed<Placed, Option<Box<RecipeNote>>>,
+    words: Words,
+}
+
+/// Keeps of a check what an editor can ask for.
+struct Taking<'a> {
+    loaded: &'a Loaded,
+    near: BTreeSet<FileId>,
+    words: &'a mut Words,
+}
+
+impl Taker for Taking<'_> {
+    type Finding = Placed;
+    type Made = Option<Box<RecipeNote>>;
+
+    fn finding(&mut self, finding: Diagnostic) -> Placed {
+        Placed::sharing(finding, self.words)
+    }
+
+    fn made(&mut self, made: Made) -> Option<Box<RecipeNote>> {
+        let plan = made.plan.as_ref()?;
+        let is_near = files_of(&made, plan).iter().any(|file| self.near.contains(file));
+        if is_near { note(self.loaded, &made, plan).map(Box::new) } else { None }
+    }
+
+    fn ended(&mut self, made: Self::Made, declaration: DeclId, _blocked: bool) -> Self::Made {
+        made.map(|note| Box::new(RecipeNote { recipe: declaration, ..*note }))
+    }
 }
 
 /// The files whose recipes can be asked about: those that are open, and those that they use. Figures of all recipes

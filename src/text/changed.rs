@@ -1,6 +1,6 @@
 //! Where two versions of a text differ.
 
-use crate::text::Span;
+use crate::text::{FileId, Span};
 
 /// The lines in which two versions of a text differ. Before them both are the same, and behind them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,6 +51,42 @@ impl ChangedLines {
             return Some(self.moved_span(span));
         }
         (span.end < self.start).then_some(span)
+    }
+}
+
+/// What points into texts, and follows them when they are edited.
+pub trait Follows {
+    /// Moves along with a file of which some lines have changed; false where that touches a place, and then some places
+    /// may have moved and others not.
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool;
+}
+
+impl Follows for Span {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        if self.file != file {
+            return true;
+        }
+        let moved = lines.across(*self);
+        *self = moved.unwrap_or(*self);
+        moved.is_some()
+    }
+}
+
+impl<T: Follows> Follows for Option<T> {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        self.as_mut().is_none_or(|inner| inner.follow(file, lines))
+    }
+}
+
+impl<T: Follows> Follows for Box<T> {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        self.as_mut().follow(file, lines)
+    }
+}
+
+impl<T: Follows> Follows for [T] {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        self.iter_mut().all(|one| one.follow(file, lines))
     }
 }
 

@@ -8,7 +8,7 @@ mod files;
 mod lines;
 mod span;
 
-pub use changed::ChangedLines;
+pub use changed::{ChangedLines, Follows};
 pub use files::{FileId, Files, SourceFile};
 pub use lines::{LineIndex, Position};
 pub use span::Span;

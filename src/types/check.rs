@@ -4,7 +4,7 @@ use std::sync::Arc;
 use crate::names::{Decl, DeclId, DeclKind, Names, nearest};
 use crate::report::Diagnostic;
 use crate::syntax::{Arg, Entry, Expr, ExprKind, Path, needless_sign};
-use crate::text::{ChangedLines, FileId, Files, Span};
+use crate::text::{ChangedLines, FileId, Files, Follows, Span};
 use crate::types::common::Common;
 use crate::types::eval::Value;
 use crate::types::figures::Figures;
@@ -54,15 +54,16 @@ impl Found {
         self.faults.is_empty() && self.missing.is_empty()
     }
 
-    /// Moves all that was found along with a text of which some lines have changed; false where that touches a place.
-    pub fn moved(&mut self, file: FileId, lines: &ChangedLines) -> bool {
-        let faults = self.faults.iter_mut().flat_map(Diagnostic::spans);
-        let missing = self.missing.iter_mut().map(|used| &mut used.span);
-        faults.chain(missing).filter(|span| span.file == file).all(|span| {
-            let moved = lines.across(*span);
-            *span = moved.unwrap_or(*span);
-            moved.is_some()
-        })
+    /// Takes in what was found after it.
+    pub fn extend(&mut self, more: Self) {
+        self.faults.extend(more.faults);
+        self.missing.extend(more.missing);
+    }
+}
+
+impl Follows for Found {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        self.faults.follow(file, lines) && self.missing.iter_mut().all(|used| used.span.follow(file, lines))
     }
 }
 

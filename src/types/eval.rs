@@ -444,11 +444,6 @@ impl Env<'_> {
     /// The unknown that a literal of this environment's declaration stands for: the declaration and the place.
     /// A copy has a declaration of its own, hence unknowns of its own.
     pub(super) fn source(self, span: Span) -> SourceId {
-        // FNV-1a: the same numbers on every machine, and no table to keep.
-        let numbers = [self.owner.0, span.file.0, span.start];
-        let bytes = numbers.into_iter().flat_map(u32::to_le_bytes);
-        SourceId(
-            bytes.fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)),
-        )
+        SourceId::new(self.owner.0, span.file.0, span.start)
     }
 }

@@ -3,7 +3,15 @@ use crate::units::rounding::{add_up, mul_up};
 
 /// One unknown of the declared library; the same unknown has the same id wherever it is used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct SourceId(pub u64);
+pub struct SourceId(pub u128);
+
+impl SourceId {
+    /// Of a declaration, at a place of a file. Sums are made in the order of the unknowns, which stays as it is when a
+    /// text grows above them: so their last digit stays as well.
+    pub fn new(declaration: u32, file: u32, place: u32) -> Self {
+        Self(u128::from(declaration) << 64 | u128::from(file) << 32 | u128::from(place))
+    }
+}
 
 /// `centre + Σ coefficient·ε + error·η` with every ε and η somewhere in −1 … 1.
 ///

@@ -15,7 +15,12 @@ pub fn answer(params: &CodeActionParams, snapshot: &Snapshot) -> Result<Vec<Code
         let only = params.context.only.as_deref();
         only.is_none_or(|only| only.iter().any(|only| covers(only, kind)))
     };
-    let here: Vec<&Placed> = snapshot.findings.iter().filter(|finding| finding.concerns(document.file)).collect();
+    let here: Vec<&Placed> = snapshot
+        .findings
+        .values()
+        .flat_map(|group| group.iter())
+        .filter(|finding| finding.concerns(document.file))
+        .collect();
     let findings: Vec<report::Diagnostic> = here.iter().map(|finding| finding.bare()).collect();
     let found = actions(&document.view, range, &findings, &snapshot.notes);
     let mut answers: Vec<CodeAction> = found.iter().filter_map(|action| one(snapshot, action, &here)).collect();
@@ -41,7 +46,7 @@ fn one(snapshot: &Snapshot, action: &Action, findings: &[&Placed]) -> Option<Cod
     let edit = workspace_edit(snapshot, &action.edit.changes)?;
     let finding = action.finding.and_then(|number| findings.get(number));
     let about = finding.and_then(|finding| {
-        let shown = converted(snapshot, finding.primary()?.file, std::iter::once(*finding));
+        let shown = converted(snapshot, finding.primary()?.file, std::slice::from_ref(*finding));
         serde_json::from_value::<Vec<Diagnostic>>(serde_json::to_value(shown).ok()?).ok()
     });
     let control = if action.edit.changes_control && action.mends {

@@ -40,15 +40,13 @@ pub struct Reports<'s> {
 /// `textDocument/diagnostic`
 pub fn document<'s>(params: &DocumentDiagnosticParams, snapshot: &'s Snapshot) -> Result<Report<'s>, Refused> {
     let file = snapshot.document(&params.text_document.uri)?.file;
-    let own = snapshot.findings.iter().filter(|finding| finding.is_in(file));
-    let items = converted(snapshot, file, own);
+    let items = converted(snapshot, file, snapshot.findings_in(file));
     Ok(Report::Full { result_id: snapshot.state.as_deref(), items })
 }
 
 /// `workspace/diagnostic`
 #[expect(clippy::unnecessary_wraps, reason = "all requests are answered in one way")]
 pub fn workspace<'s>(params: &WorkspaceDiagnosticParams, snapshot: &'s Snapshot) -> Result<Reports<'s>, Refused> {
-    let found = by_file(&snapshot.findings);
     let state = snapshot.state.as_deref();
     let is_known = |uri: &Uri| {
         let before = params.previous_result_ids.iter().find(|before| before.uri == *uri);
@@ -59,8 +57,8 @@ pub fn workspace<'s>(params: &WorkspaceDiagnosticParams, snapshot: &'s Snapshot)
         let report = match state {
             Some(result_id) if is_known(&uri) => Report::Unchanged { result_id },
             result_id => {
-                let own = found.get(file).into_iter().flatten().copied();
-                Report::Full { result_id, items: converted(snapshot, *file, own) }
+                let items = converted(snapshot, *file, snapshot.findings_in(*file));
+                Report::Full { result_id, items }
             }
         };
         Some(ReportOf { uri, version: None, report })
@@ -68,23 +66,8 @@ pub fn workspace<'s>(params: &WorkspaceDiagnosticParams, snapshot: &'s Snapshot)
     Ok(Reports { items: items.collect() })
 }
 
-/// The findings of each file that has some.
-pub fn by_file(findings: &[Placed]) -> BTreeMap<FileId, Vec<&Placed>> {
-    let mut files: BTreeMap<FileId, Vec<&Placed>> = BTreeMap::new();
-    for finding in findings {
-        if let Some(place) = finding.primary() {
-            files.entry(place.file).or_default().push(finding);
-        }
-    }
-    files
-}
-
 /// Findings of one file as the protocol has them.
-pub fn converted<'s>(
-    snapshot: &'s Snapshot,
-    file: FileId,
-    findings: impl Iterator<Item = &'s Placed>,
-) -> Vec<Shown<'s>> {
+pub fn converted<'s>(snapshot: &'s Snapshot, file: FileId, findings: &'s [Placed]) -> Vec<Shown<'s>> {
     let lines = snapshot.lines(&snapshot.loaded, file);
     // Many findings speak of one bench: its lines are counted once.
     let mut others: BTreeMap<FileId, Option<(Uri, Lines<'s>)>> = BTreeMap::new();
@@ -95,5 +78,5 @@ pub fn converted<'s>(
         });
         known.as_ref().map(|(uri, lines)| Location { uri: uri.clone(), range: lines.range(span) })
     };
-    findings.filter_map(|finding| diagnostic(finding, &lines, &mut place, &snapshot.pages)).collect()
+    findings.iter().filter_map(|finding| diagnostic(finding, &lines, &mut place, &snapshot.pages)).collect()
 }

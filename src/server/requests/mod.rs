@@ -35,7 +35,7 @@ use serde_json::value::{RawValue, to_raw_value};
 
 use crate::server::client::Client;
 
-pub use diagnostics::{by_file, converted};
+pub use diagnostics::converted;
 pub use snapshot::Snapshot;
 
 /// Why there is no answer.

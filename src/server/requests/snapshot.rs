@@ -9,6 +9,7 @@ use crate::library::editor::View;
 use crate::library::{Loaded, RecipeNote};
 use crate::server::client::Client;
 use crate::server::convert::{Lines, Pages, path_of, uri_of};
+use crate::server::findings::ByFile;
 use crate::server::placed::Placed;
 use crate::server::requests::Refused;
 use crate::text::{FileId, Span};
@@ -21,7 +22,7 @@ pub struct Snapshot {
     /// What is checked together with it.
     pub loaded: Arc<Loaded>,
     /// What was found in that.
-    pub findings: Arc<Vec<Placed>>,
+    pub findings: Arc<ByFile>,
     /// Figures of its recipes.
     pub notes: Arc<Vec<RecipeNote>>,
     /// Names the state of the texts, once everything is computed from them.
@@ -48,6 +49,11 @@ pub struct Document<'s> {
 }
 
 impl Snapshot {
+    /// What was found in a file.
+    pub fn findings_in(&self, file: FileId) -> &[Placed] {
+        self.findings.get(&file).map_or(&[], |group| group.as_slice())
+    }
+
     /// The document of a URI; a refusal if it is not known.
     pub fn document(&self, uri: &Uri) -> Result<Document<'_>, Refused> {
         let path = path_of(uri, &self.folder);
