@@ -93,8 +93,12 @@ fn warm_up(own: &Scheduled<'_>, task: &Task) -> Vec<String> {
     let lasts = (task.end - task.start) as f64 / 1e3;
     let arm = task.arms.first().copied().unwrap_or(0);
     let heater = own.heater(task.lane, arm);
-    let lane = own.schedule.lanes.get(task.lane);
-    let amperes = lane.and_then(|lane| lane.warm_ups.iter().find(|warm_up| warm_up.arm == arm));
+    let runs = own.schedule.lanes.get(task.lane).into_iter().flat_map(|lane| &lane.loops);
+    let mut plans = runs.filter_map(|part_loop| own.plans.get(part_loop.run));
+    let amperes = plans.find_map(|plan| {
+        let bend = plan.recipe.bends.iter().position(|bend| bend.arm == arm)?;
+        Some(plan.bends.get(bend)?.electric.current.nominal())
+    });
     let call = format!("no sheet in, arm {} home: {heater} on for {}; stay", own.arm(task.lane, arm), time(lasts));
     let cells = [
         (2, decimal(task.start as f64 / 1e3, 1)),
@@ -102,7 +106,7 @@ fn warm_up(own: &Scheduled<'_>, task: &Task) -> Vec<String> {
         (8, heater.to_owned()),
         (9, decimal(lasts, 1)),
         (10, "100".to_owned()),
-        (16, amperes.map(|warm_up| decimal(warm_up.claim.amperes, 2)).unwrap_or_default()),
+        (16, amperes.map(|amperes| decimal(amperes, 2)).unwrap_or_default()),
         (17, call),
     ];
     let mut row = vec![String::new(); COLUMNS.len()];

@@ -232,3 +232,26 @@ fn a_hinge_off_the_bends_axis_shifts_the_line() {
     assert!(Section::shift_for(axis, axis, FRAC_PI_2).abs() < 1e-12);
     assert!((Section::shift_for(0.0, axis, FRAC_PI_2) + 3.1).abs() < 0.01);
 }
+
+#[test]
+fn a_thicker_sheet_keeps_the_length_of_its_bends() {
+    // The neutral line of a bend of 90 deg, inside radius 6, sheet 3, runs at the radius 7.5. In a sheet of 5 it runs there
+    // as well, so the inside is 5 and the outer face of the wall stands 10 behind the end of the flat, not 11.
+    let thin = pose(90.0, &[Flat(30.0), up(90.0), Flat(40.0)], &[Flat(80.0), up(90.0), Flat(20.0)]);
+    let thick = thin.with_thickness(5.0);
+    let inside = |stretches: &[Stretch]| {
+        stretches.iter().find_map(|stretch| match stretch.form {
+            Form::Bent(radius, _) => Some(radius),
+            Flat(_) => None,
+        })
+    };
+    assert_eq!([inside(&thick.fixed), inside(&thick.moving)], [Some(5.0), Some(5.0)]);
+    let rear = |pose: &Pose| {
+        let shapes = metres(pose).outline(0.0);
+        let corners = shapes.iter().flat_map(|shape| shape.corners().to_vec());
+        corners.map(|corner| -1e3 * corner.x).fold(0.0, f64::max)
+    };
+    let flat_end = FRAC_PI_2 * 7.5 / 2.0 + 30.0;
+    assert!((rear(&thin) - (flat_end + 9.0)).abs() < 1e-6, "{}", rear(&thin));
+    assert!((rear(&thick) - (flat_end + 10.0)).abs() < 1e-6, "{}", rear(&thick));
+}

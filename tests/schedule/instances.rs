@@ -91,6 +91,14 @@ pub fn large(seed: u64) -> Instance {
     batch(&mut dice, (2, 1, 1), &wanted)
 }
 
+/// 40, 20 and 10 parts at an arm each, with one operator and one supply.
+pub fn large_on_three_arms(seed: u64) -> Instance {
+    let mut dice = Dice(seed);
+    let wanted = [(40, 0), (20, 1), (10, 2)];
+    let wanted = wanted.map(|(times, home)| Wanted { times, bends: dice.between(1, 3), home, roams: false });
+    batch(&mut dice, (3, 1, 1), &wanted)
+}
+
 /// What a run is to be.
 struct Wanted {
     times: u64,

@@ -21,7 +21,7 @@ use withy::library::Plan;
 use withy::plan::schedule::{Schedule, Work};
 
 use crate::common::{checked, deep, examples, memory};
-use crate::instances::{Instance, Size, instance, large};
+use crate::instances::{Instance, Size, instance, large, large_on_three_arms};
 use crate::python::python;
 use crate::rules::broken;
 
@@ -98,6 +98,26 @@ fn the_examples_break_no_rule() {
     assert_eq!(seen, 2);
 }
 
+/// Six runs at one arm, more orders than are tried, and nothing to be set between them: no order is shorter than another.
+#[test]
+fn runs_between_which_nothing_is_set_are_as_short_as_can_be() {
+    let mut library = examples();
+    let run = "  run tent_card_run 2 times from sorted_november\n";
+    let text = format!(
+        "language 1\n\nuse \"../stock/sorted.withy\"\nuse \"tent_card.withy\"\n\nbatch cards {{\n{}}}\n",
+        run.repeat(6)
+    );
+    library.insert("recipes/cards.withy".to_owned(), text);
+    let (_, checked) = checked(&memory(&library), &["recipes/cards.withy"]);
+    let plan = checked.made.iter().find_map(|made| match &made.plan {
+        Some(Plan::Batch(plan)) => Some(plan),
+        _ => None,
+    });
+    let schedule = &plan.unwrap().schedule;
+    assert_eq!(schedule.tasks.iter().filter(|task| task.work == Work::Unload).count(), 12);
+    assert_eq!(schedule.total, schedule.bound);
+}
+
 /// What the rules are for: a schedule that was changed by hand is found out.
 #[test]
 fn a_broken_schedule_is_found_out() {
@@ -144,6 +164,27 @@ fn large_batches_break_no_rule_and_take_the_least_time() {
         if let Some(python) = &python {
             let found = solved(python, &[&facts], 1.0)[0];
             // What the solver finds may not lie below what is said to be impossible.
+            assert!(found.0.is_none_or(|total| total >= schedule.bound), "{found:?} {}\n{text}", schedule.bound);
+            assert!(found.1 <= schedule.total, "{found:?} {}\n{text}", schedule.total);
+        }
+    }
+}
+
+/// 40 + 20 + 10 parts on three arms: no rule is broken, and little can be gained at the most.
+#[test]
+fn large_batches_on_three_arms_break_no_rule_and_are_nearly_as_short_as_can_be() {
+    let python = python("ortools");
+    for seed in 1..=if deep() { 20 } else { 4 } {
+        let Instance { text, plan, facts } = large_on_three_arms(seed);
+        let schedule = &plan.schedule;
+        let faults = broken(&facts, schedule);
+        assert!(faults.is_empty(), "{faults:#?}\n{text}");
+        assert_eq!(schedule.tasks.iter().filter(|task| task.work == Work::Unload).count(), 70);
+        let stated = (schedule.total - schedule.bound) as f64 / schedule.bound as f64;
+        println!("seed {seed}: {} ms, at least {} ms, {:.3} %", schedule.total, schedule.bound, 100.0 * stated);
+        assert!(stated <= 0.08, "{stated}\n{text}");
+        if let Some(python) = &python {
+            let found = solved(python, &[&facts], 1.0)[0];
             assert!(found.0.is_none_or(|total| total >= schedule.bound), "{found:?} {}\n{text}", schedule.bound);
             assert!(found.1 <= schedule.total, "{found:?} {}\n{text}", schedule.total);
         }

@@ -146,7 +146,7 @@ impl Lanes<'_> {
         // Bends that are made at once are late when the first of them is.
         let transfers = bends.iter().filter_map(|bend| rows.run.recipe.bends.get(*bend)).map(|bend| bend.transfer);
         let transfer = transfers.map(|time| floor(time, 1000.0)).min().unwrap_or(0);
-        let from = own.reservation.after.saturating_sub(spared.min(READY));
+        let from = own.reservation.after.saturating_sub(spared);
         let mut bend = first(Action::Bend);
         if let [_, _, ..] = own.heats.as_slice() {
             let arms: Vec<&str> = own.heats.iter().map(|heating| self.arm(heating.arm)).collect();
@@ -163,16 +163,22 @@ impl Lanes<'_> {
         })
     }
 
-    /// How long before the end of this heat nobody is needed for a bend in another lane, anywhere in the schedule, ms.
+    /// How long before the end of this heat nobody is needed for a bend in another lane, anywhere in the schedule, ms;
+    /// [`READY`] at most.
     fn spared(&self, lane: usize, part_loop: usize, pass: usize) -> u64 {
+        // Tasks are sorted by start.
         let bends = || self.schedule.tasks.iter().filter(|task| task.work == Work::Bend);
         let own =
             |task: &&schedule::Task| task.lane == lane && task.part_loop == Some(part_loop) && task.pass == Some(pass);
-        let spared = |task: &schedule::Task| {
-            let before = bends().filter(|other| other.lane != lane && other.start <= task.start);
-            before.map(|other| task.start.saturating_sub(other.end + APART)).min()
-        };
-        bends().filter(own).filter_map(spared).min().unwrap_or(READY)
+        let mut others = bends().filter(|other| other.lane != lane).peekable();
+        let (mut last, mut spared) = (None, READY);
+        for task in bends().filter(own) {
+            while let Some(other) = others.next_if(|other| other.start <= task.start) {
+                last = last.max(Some(other.end));
+            }
+            spared = spared.min(last.map_or(READY, |end: u64| task.start.saturating_sub(end + APART)));
+        }
+        spared
     }
 }
 

@@ -28,8 +28,10 @@ pub fn check(view: RecipeView<'_>, report: &mut Vec<Diagnostic>) {
     for end in ends.iter().take(MOST_TOLD) {
         finding = finding.note(end_words(view, end));
     }
-    if *all > MOST_TOLD {
-        finding = finding.note(format!("There are {} more ways that end like this.", all - MOST_TOLD));
+    match all.saturating_sub(MOST_TOLD) {
+        0 => {}
+        1 => finding = finding.note("There is one more way that ends like this."),
+        more => finding = finding.note(format!("There are {more} more ways that end like this.")),
     }
     report.push(finding.help(
         "Look at `obstacles.svg`. What helps: a shallower arm, a lower or narrower clamp, a fence that is lower than the \

@@ -24,9 +24,10 @@ pub fn check(plan: &BatchPlan, report: &mut Vec<Diagnostic>) {
         let Some((run, bench)) = run.map(|(number, run)| (number, &run.plan.recipe.bench)) else { continue };
         let Some(controller) = &bench.controller else { continue };
         for (index, arm) in lane.arms.iter().filter_map(|arm| Some((*arm, bench.arms.get(*arm)?))) {
-            let Some((heat, away)) = left_alone(schedule, number, index).filter(|_| !switched(controller, arm)) else {
+            if switched(controller, arm) {
                 continue;
-            };
+            }
+            let Some((heat, away)) = left_alone(schedule, number, index) else { continue };
             let other = away.arms.first().and_then(|arm| bench.arms.get(*arm));
             report.push(finding(plan, run, (bench, controller, arm), (heat, away, other)));
         }
@@ -39,16 +40,18 @@ fn switched(controller: &Controller, arm: &Arm) -> bool {
 
 /// The first heat of an arm during which whoever pressed for it is busy in another lane, and with what.
 fn left_alone(schedule: &Schedule, lane: usize, arm: usize) -> Option<(&Task, &Task)> {
-    let heats = || schedule.tasks.iter().filter(|task| task.lane == lane && task.work == Work::Heat);
-    heats().filter(|heat| heat.arms.contains(&arm)).find_map(|heat| {
-        let presser = schedule.tasks.iter().find(|task| {
+    let tasks = &schedule.tasks;
+    let heats = tasks.iter().enumerate().filter(|(_, task)| task.lane == lane && task.work == Work::Heat);
+    heats.filter(|(_, heat)| heat.arms.contains(&arm)).find_map(|(number, heat)| {
+        let pressed = tasks.get(..number)?.iter().rposition(|task| {
             let same = (task.lane, task.part_loop, task.part, task.pass);
             task.work == Work::Press && same == (heat.lane, heat.part_loop, heat.part, heat.pass)
-        });
-        let operator = presser?.operator?;
-        let away = schedule.tasks.iter().find(|task| {
-            task.operator == Some(operator) && task.lane != lane && task.start < heat.end && task.end > heat.start
-        });
+        })?;
+        // Tasks are sorted by start, and whoever presses does nothing else before.
+        let (press, later) = tasks.get(pressed..)?.split_first()?;
+        let operator = press.operator?;
+        let mut meanwhile = later.iter().take_while(|task| task.start < heat.end);
+        let away = meanwhile.find(|task| task.operator == Some(operator) && task.lane != lane && task.end > heat.start);
         away.map(|away| (heat, away))
     })
 }

@@ -57,10 +57,19 @@ impl Pose {
         outline
     }
 
-    /// The same with a sheet of another thickness that was cut and marked alike.
+    /// The same with a sheet of another thickness that was cut and marked alike. Every bend keeps the length of its
+    /// neutral line, so that thicker sheet is sharper inside.
     #[must_use]
     pub fn with_thickness(&self, thickness: f64) -> Self {
-        Self { swing: Swing { thickness, ..self.swing }, ..self.clone() }
+        let thinner = self.swing.neutral * (self.swing.thickness - thickness);
+        let side = |stretches: &[Stretch]| -> Vec<Stretch> {
+            let form = |form: Form| match form {
+                Form::Flat(length) => Form::Flat(length),
+                Form::Bent(radius, angle) => Form::Bent((radius + thinner).max(0.0), angle),
+            };
+            stretches.iter().map(|stretch| Stretch { form: form(stretch.form), ..*stretch }).collect()
+        };
+        Self { swing: Swing { thickness, ..self.swing }, fixed: side(&self.fixed), moving: side(&self.moving) }
     }
 
     /// From the bend line back over what lies flat on the base, m: what the clamp can press on.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::model::FenceSide;
-use crate::physics::collide::{Touch, cross};
+use crate::physics::collide::Touch;
 use crate::plan::order::{Choice, Counts, Found, Lay, Obstacle, Outline, Rules, search};
 
 /// So many dead ends are told and drawn.
@@ -208,8 +208,7 @@ fn handling(outline: &Outline, order: &[Vec<usize>], sides: &[FenceSide], comput
             [(first, near), (second, far)] => {
                 let line = |choice: &Choice| outline.bends[choice.bend].from_start;
                 let apart = (line(first) - line(second)).abs();
-                let touches = cross([&near.pose, &far.pose], [&near.section, &far.section], apart);
-                Some((second.bend, touches))
+                Some((second.bend, near.worst_across(far, outline, apart)))
             }
             _ => None,
         };

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::model::FenceSide;
-use crate::physics::collide::{Above, Form, Pose, Section, Stop, Stretch, Swing, Touch};
+use crate::physics::collide::{Above, Form, Pose, Section, Stop, Stretch, Swing, Touch, cross};
 use crate::plan::order::Choice;
 use crate::plan::order::extent::back;
 use crate::plan::order::outline::{Outline, Shapes};
@@ -74,16 +74,21 @@ impl Lay {
     /// What comes closer than it may, with the sheet as thick as is expected, as thin as it may be and as thick as it may
     /// be: the first of those at which something collides, else the first at which something grazes; and the shapes.
     pub fn worst(self, outline: &Outline) -> (Self, Vec<Touch>) {
-        let tried: Vec<(Self, Vec<Touch>)> = self
-            .thicknesses(outline)
-            .map(|lay| {
-                let touches = lay.pose.touches(&lay.section);
-                (lay, touches)
-            })
-            .collect();
-        let hit = tried.iter().position(|(_, touches)| touches.iter().any(|touch| touch.collides));
-        let place = hit.or_else(|| tried.iter().position(|(_, touches)| !touches.is_empty())).unwrap_or(0);
-        tried.into_iter().nth(place).unwrap_or((self, Vec::new()))
+        let tried = self.thicknesses(outline).map(|lay| {
+            let touches = lay.pose.touches(&lay.section);
+            (lay, touches)
+        });
+        worst_of(tried).unwrap_or((self, Vec::new()))
+    }
+
+    /// What two bends that are made at once, back to back, do to each other, in the same way; `apart` is the distance of
+    /// the bend lines, m.
+    pub fn worst_across(&self, other: &Self, outline: &Outline, apart: f64) -> Vec<Touch> {
+        let tried = self.thicknesses(outline).zip(other.thicknesses(outline)).map(|(near, far)| {
+            let touches = cross([&near.pose, &far.pose], [&near.section, &far.section], apart);
+            ((), touches)
+        });
+        worst_of(tried).map(|((), touches)| touches).unwrap_or_default()
     }
 
     /// The first thing that collides, with the sheet as thick as it may be and in any case; with `grazing` also what only
@@ -100,6 +105,14 @@ impl Lay {
         let other = |thickness: &f64| Self { pose: self.pose.with_thickness(*thickness), ..self.clone() };
         [self.clone()].into_iter().chain(outline.other_thicknesses.iter().map(other))
     }
+}
+
+/// The first with a collision, else the first with any touch, else the first.
+fn worst_of<T>(tried: impl Iterator<Item = (T, Vec<Touch>)>) -> Option<(T, Vec<Touch>)> {
+    let tried: Vec<(T, Vec<Touch>)> = tried.collect();
+    let hit = tried.iter().position(|(_, touches)| touches.iter().any(|touch| touch.collides));
+    let place = hit.or_else(|| tried.iter().position(|(_, touches)| !touches.is_empty())).unwrap_or(0);
+    tried.into_iter().nth(place)
 }
 
 /// One side of a bend, from its zone outward. Up is the way this bend goes.

@@ -38,8 +38,10 @@ pub fn millimetres(metres: f64) -> String {
     Unit::parse("mm").map_or_else(|_| String::new(), |unit| show_rounded(tenths / 1e3, &unit, digits))
 }
 
+/// An angle to a degree, a small one more closely.
 fn degrees(angle: f64) -> String {
-    preferred_unit(Kind::Angle, false).map_or_else(String::new, |unit| show_rounded(angle, &unit, 2))
+    let digits = if angle.to_degrees() >= 99.5 { 3 } else { 2 };
+    preferred_unit(Kind::Angle, false).map_or_else(String::new, |unit| show_rounded(angle, &unit, digits))
 }
 
 impl Obstacle {

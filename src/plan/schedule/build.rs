@@ -5,7 +5,7 @@ use crate::names::DeclId;
 use crate::physics::supply::continuous_limit;
 use crate::plan::recipe::BendPlan;
 use crate::plan::schedule::drawn::{amount, heats, room, uses};
-use crate::plan::schedule::lanes::{MINIMUM_OFF, PRESS, by_lane, lane};
+use crate::plan::schedule::lanes::{MINIMUM_OFF, PRESS, by_lane, lane, least_lays};
 use crate::plan::schedule::problem::{Piece, Problem, Unit};
 use crate::plan::schedule::solve::{Effort, Solved, orders, solve};
 use crate::plan::schedule::tasks::{Meaning, Place, assign, tasks};
@@ -68,7 +68,7 @@ pub fn schedule(jobs: &[Job<'_>], purpose: Purpose) -> Schedule {
         }
     }
     let Some((solved, lanes, meanings)) = best else { return Schedule::default() };
-    let bound = if complete(&lanes, variants.len()) { bound.unwrap_or(0) } else { relaxed(&lanes, purpose) };
+    let bound = if complete(&lanes, variants.len()) { bound.unwrap_or(0) } else { relaxed(&lanes, jobs, purpose) };
     timed(&solved, bound.min(solved.end), lanes, &meanings, jobs)
 }
 
@@ -94,12 +94,14 @@ fn complete(lanes: &[Lane], variants: usize) -> bool {
     variants >= all
 }
 
-/// A bound that holds for every order of the runs: each lane without laying in the first part of each run.
-fn relaxed(lanes: &[Lane], purpose: Purpose) -> i64 {
+/// A bound that holds for every order of the runs: each lane, with nothing to be set for the first part of each run.
+fn relaxed(lanes: &[Lane], jobs: &[Job<'_>], purpose: Purpose) -> i64 {
     let whole = |lane: &Lane| {
         let loops = lane.loops.iter().map(|part_loop| {
-            let lays: u64 = part_loop.again.iter().map(|lay| lay.lasts).sum();
-            part_loop.times.max(1) * one_more(part_loop) - lays
+            let set: u64 = part_loop.again.iter().map(|lay| lay.lasts).sum();
+            let handling = jobs.iter().find(|job| job.run == part_loop.run).map(|job| &job.recipe.bench.handling);
+            let bare = handling.map_or(0, |handling| least_lays(handling, part_loop.again.len()));
+            part_loop.times.max(1) * one_more(part_loop) - set + bare
         });
         let warm = if purpose == Purpose::Batch { lane.warm_ups.iter().map(|own| PRESS + own.lasts).sum() } else { 0 };
         warm + loops.sum::<u64>()

@@ -1,6 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::model::Arm;
+use crate::model::{Arm, Handling};
 use crate::plan::recipe::changes;
 use crate::plan::schedule::build::Job;
 use crate::plan::schedule::drawn::{AMPERE, amount};
@@ -131,6 +131,12 @@ fn lays(job: &Job<'_>, stops: &mut Stops) -> Vec<Lay> {
         }
     }
     lays
+}
+
+/// A part of so many passes is laid in no faster than this, whatever stands already, ms.
+pub fn least_lays(handling: &Handling, passes: usize) -> u64 {
+    let again = u64::try_from(passes.saturating_sub(1)).unwrap_or(0);
+    up(handling.load) + again * up(handling.reposition)
 }
 
 fn pass(job: &Job<'_>, group: &[usize]) -> Pass {

@@ -8,7 +8,7 @@ use crate::plan::schedule::problem::{Problem, Starts};
 /// How much work a search may do. It is counted in steps, never in seconds, so that every machine finds the same.
 #[derive(Clone, Copy, Debug)]
 pub struct Effort {
-    /// Units placed on trial while a schedule is built.
+    /// Units placed on trial while a schedule is built, for each weight.
     pub placements: usize,
     /// Decisions tried while one is proved.
     pub decisions: u64,
@@ -27,6 +27,9 @@ pub struct Solved {
 
 /// At most so many schedules are built side by side.
 const WIDEST: usize = 128;
+
+/// How much the end counts for beside the waiting while a schedule is built; which of these is best hangs on the batch.
+const WEIGHTS: [i64; 3] = [1, 8, 64];
 
 /// More units than these are not searched for a proof, and their chains are not placed one by one: it would take long.
 const MOST_PROVED: usize = 80;
@@ -47,7 +50,7 @@ pub fn solve(problem: &Problem, known: Option<i64>, effort: &mut Effort) -> Solv
     let shortest = |found: &[Starts]| found.iter().map(|starts| problem.end(starts)).min();
     if shortest(&found).is_none_or(|end| end > least) {
         let width = (effort.placements / (problem.size() * chains).max(1)).clamp(1, WIDEST);
-        found.push(beam(problem, width));
+        found.extend(WEIGHTS.map(|weight| beam(problem, width, weight)));
     }
     let known = known.into_iter().chain(shortest(&found)).min();
     if let Some(end) = known.filter(|end| *end > least) {
