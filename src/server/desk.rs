@@ -257,7 +257,7 @@ impl Desk {
     }
 
     /// Has everything else computed that follows.
-    pub fn compute(&mut self, keys: Vec<Key>) {
+    pub fn compute(&mut self, keys: BTreeSet<Key>) {
         for key in keys {
             let Some(unit) = self.units.get_mut(&key) else { continue };
             unit.stale.store(true, Ordering::Relaxed);

@@ -1,6 +1,6 @@
 //! Takes in what the client says, in order, and sends what it has not asked for.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, SyncSender};
@@ -19,7 +19,7 @@ use crate::library::{CacheFolder, system_date};
 use crate::server::answers::{self, Cancelled, Question, refusal};
 use crate::server::client::{Client, Wishes};
 use crate::server::convert::{Lines, Pages, Shown, path_of};
-use crate::server::desk::{Desk, Open, Unit};
+use crate::server::desk::{Desk, Key, Open, Unit};
 use crate::server::placed::{Placed, Replaced};
 use crate::server::requests::{Needs, Snapshot, capabilities, converted, needs};
 use crate::server::transport::Outgoing;
@@ -29,10 +29,17 @@ use crate::text::FileId;
 /// After this long, a request is answered without the figures it waits for.
 const PATIENCE: Duration = Duration::from_secs(2);
 
+/// Figures are begun so long after the last edit: by then, what was found at once is with the editor, and nothing takes the
+/// cores away from its way there.
+const QUIET: Duration = Duration::from_millis(8);
+
 /// The state between two messages.
 pub struct Server {
     out: SyncSender<Outgoing>,
     desk: Desk,
+    /// What is still to be computed, and when that is begun.
+    uncomputed: BTreeSet<Key>,
+    due: Instant,
     questions: Sender<Question>,
     cancelled: Cancelled,
     /// None before `initialize`.
@@ -84,6 +91,8 @@ impl Server {
         let cancelled = Cancelled::default();
         Self {
             desk: Desk::new(work::start(events, cache.clone()), system_date()),
+            uncomputed: BTreeSet::new(),
+            due: Instant::now(),
             questions: answers::start(out.clone(), cancelled.clone()),
             out,
             cancelled,
@@ -106,7 +115,7 @@ impl Server {
                 Ok(event) => Some(event),
                 Err(_) => {
                     self.settle();
-                    match inbox.recv_timeout(PATIENCE) {
+                    match inbox.recv_timeout(self.begin_figures()) {
                         Ok(event) => Some(event),
                         Err(RecvTimeoutError::Timeout) => None,
                         Err(RecvTimeoutError::Disconnected) => return false,
@@ -153,9 +162,22 @@ impl Server {
         if !checked.is_empty() {
             self.refuse_outdated();
             self.publish();
-            // Only now, so that nothing takes the cores away from what an editor waits for.
-            self.desk.compute(checked);
+            self.uncomputed.extend(checked);
+            self.due = Instant::now() + QUIET;
         }
+    }
+
+    /// Has figures computed if they are due. How long to wait for the next event is returned.
+    fn begin_figures(&mut self) -> Duration {
+        if self.uncomputed.is_empty() {
+            return PATIENCE;
+        }
+        let left = self.due.saturating_duration_since(Instant::now());
+        if left.is_zero() {
+            self.desk.compute(std::mem::take(&mut self.uncomputed));
+            return PATIENCE;
+        }
+        left
     }
 
     fn request(&mut self, request: Request) {

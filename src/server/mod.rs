@@ -14,7 +14,11 @@ mod requests;
 mod transport;
 mod work;
 
-use std::io::BufReader;
+#[cfg(unix)]
+use std::fs::File;
+use std::io::{BufReader, Write};
+#[cfg(unix)]
+use std::os::fd::AsFd;
 use std::sync::mpsc::{Sender, channel, sync_channel};
 use std::thread;
 
@@ -47,14 +51,26 @@ pub fn serve_stdio() -> bool {
     let (events, inbox) = channel();
     let (out, outgoing) = sync_channel(UNREAD);
     let reader_events = events.clone();
-    widen_output();
     // Reading ends with the process: it waits for input that may never come.
     thread::spawn(move || read_all(&mut BufReader::new(std::io::stdin()), &reader_events));
-    let writer = thread::spawn(move || write_all(&mut std::io::stdout().lock(), &outgoing));
+    let writer = thread::spawn(move || write_all(&mut output(), &outgoing));
     let orderly = Server::new(out, events, &CacheFolder::of_user()).run(&inbox);
     // Everything that is to go out goes out, unless nobody reads it.
     let _ = writer.join();
     orderly
+}
+
+/// Where messages go, each in one piece: the client is woken once for it, and not for its head or for each of its lines.
+#[cfg(unix)]
+fn output() -> Box<dyn Write> {
+    widen_output();
+    let unbuffered = std::io::stdout().as_fd().try_clone_to_owned().map(File::from);
+    unbuffered.map_or_else(|_| Box::new(std::io::stdout()) as Box<dyn Write>, |file| Box::new(file))
+}
+
+#[cfg(not(unix))]
+fn output() -> Box<dyn Write> {
+    Box::new(std::io::stdout())
 }
 
 /// Lets the findings of a long file go into the pipe to the client at once: with 64 KiB, which is usual, writer and reader
@@ -65,7 +81,7 @@ fn widen_output() {
     let _ = rustix::pipe::fcntl_setpipe_size(std::io::stdout(), 1 << 20);
 }
 
-#[cfg(not(target_os = "linux"))]
+#[cfg(all(unix, not(target_os = "linux")))]
 fn widen_output() {}
 
 /// Serves over a connection in memory, for tests, with a folder of its own for what is kept.

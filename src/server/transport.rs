@@ -2,7 +2,7 @@
 //!
 //! What cannot be read as a message is answered with an error and skipped: a client's slip must not end the server.
 
-use std::io::{BufRead, Read, Write};
+use std::io::{BufRead, IoSlice, Read, Write};
 use std::sync::mpsc::{Receiver, Sender};
 
 use lsp_server::{ErrorCode, Message, RequestId, Response};
@@ -154,7 +154,10 @@ fn skip(input: &mut dyn BufRead, length: u64) -> Option<()> {
 pub fn write_all(output: &mut dyn Write, outgoing: &Receiver<Outgoing>) {
     for next in outgoing {
         let written = match next {
-            Outgoing::Message(message) => message.write(&mut &mut *output),
+            Outgoing::Message(message) => {
+                let mut bytes = Vec::new();
+                message.write(&mut bytes).and_then(|()| together(output, b"", &bytes))
+            }
             Outgoing::Written(text) => framed(output, &text),
             Outgoing::Unreadable(why) => unreadable(output, &why),
         };
@@ -171,7 +174,14 @@ fn unreadable(output: &mut dyn Write, why: &str) -> std::io::Result<()> {
 }
 
 fn framed(output: &mut dyn Write, text: &str) -> std::io::Result<()> {
-    write!(output, "Content-Length: {}\r\n\r\n{text}", text.len())?;
+    together(output, format!("Content-Length: {}\r\n\r\n", text.len()).as_bytes(), text.as_bytes())
+}
+
+/// Writes a head and what follows in one go, where that can be.
+fn together(output: &mut dyn Write, head: &[u8], body: &[u8]) -> std::io::Result<()> {
+    let written = output.write_vectored(&[IoSlice::new(head), IoSlice::new(body)])?;
+    output.write_all(head.get(written..).unwrap_or_default())?;
+    output.write_all(body.get(written.saturating_sub(head.len())..).unwrap_or_default())?;
     output.flush()
 }
 
