@@ -94,7 +94,7 @@ pub struct Unit {
     /// What was found.
     pub findings: Findings,
     /// Figures of recipes, as far as they are computed for just these texts.
-    pub notes: Arc<Vec<RecipeNote>>,
+    pub notes: Arc<Vec<Arc<RecipeNote>>>,
     /// Whether findings and notes are all there is.
     pub complete: bool,
     places: Places,

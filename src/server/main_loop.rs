@@ -22,7 +22,7 @@ use crate::server::convert::{Lines, Pages, Shown, path_of};
 use crate::server::desk::{Desk, Key, Open, Unit};
 use crate::server::placed::{Placed, Replaced};
 use crate::server::requests::{Needs, Snapshot, capabilities, converted, needs};
-use crate::server::transport::Outgoing;
+use crate::server::transport::{Outgoing, Spare};
 use crate::server::{Event, work};
 use crate::text::FileId;
 
@@ -36,6 +36,8 @@ const QUIET: Duration = Duration::from_millis(8);
 /// The state between two messages.
 pub struct Server {
     out: SyncSender<Outgoing>,
+    /// Room for the next message.
+    spare: Spare,
     desk: Desk,
     /// What is still to be computed, and when that is begun.
     uncomputed: BTreeSet<Key>,
@@ -87,7 +89,7 @@ enum Asked {
 
 impl Server {
     /// With nothing open.
-    pub fn new(out: SyncSender<Outgoing>, events: Sender<Event>, cache: &CacheFolder) -> Self {
+    pub fn new(out: SyncSender<Outgoing>, events: Sender<Event>, cache: &CacheFolder, spare: Spare) -> Self {
         let cancelled = Cancelled::default();
         Self {
             desk: Desk::new(work::start(events, cache.clone()), system_date()),
@@ -95,6 +97,7 @@ impl Server {
             due: Instant::now(),
             questions: answers::start(out.clone(), cancelled.clone()),
             out,
+            spare,
             cancelled,
             client: None,
             pages: Pages::new(cache.pages()),
@@ -457,7 +460,7 @@ impl Server {
     fn tell(&self, snapshot: &Snapshot, path: &Path, version: Option<i32>, diagnostics: Vec<Shown<'_>>) {
         let Some(uri) = snapshot.uri(path) else { return };
         let params = Published { uri, version, diagnostics };
-        if let Some(note) = Outgoing::notification("textDocument/publishDiagnostics", &params) {
+        if let Some(note) = Outgoing::notification("textDocument/publishDiagnostics", &params, &self.spare) {
             let _ = self.out.send(note);
         }
     }

@@ -26,7 +26,7 @@ use lsp_server::{Connection, Message};
 
 use crate::library::CacheFolder;
 use crate::server::main_loop::Server;
-use crate::server::transport::{Outgoing, read_all, write_all};
+use crate::server::transport::{Outgoing, Spare, read_all, write_all};
 use crate::server::work::Computed;
 
 /// So many messages may wait to be read by a client before nothing more is written: the findings of a large library would
@@ -53,8 +53,10 @@ pub fn serve_stdio() -> bool {
     let reader_events = events.clone();
     // Reading ends with the process: it waits for input that may never come.
     thread::spawn(move || read_all(&mut BufReader::new(std::io::stdin()), &reader_events));
-    let writer = thread::spawn(move || write_all(&mut output(), &outgoing));
-    let orderly = Server::new(out, events, &CacheFolder::of_user()).run(&inbox);
+    let spare = Spare::default();
+    let writer_spare = spare.clone();
+    let writer = thread::spawn(move || write_all(&mut output(), &outgoing, &writer_spare));
+    let orderly = Server::new(out, events, &CacheFolder::of_user(), spare).run(&inbox);
     // Everything that is to go out goes out, unless nobody reads it.
     let _ = writer.join();
     orderly
@@ -107,7 +109,7 @@ pub fn serve(connection: Connection, cache: &CacheFolder) -> bool {
             }
         }
     });
-    let orderly = Server::new(out, events, cache).run(&inbox);
+    let orderly = Server::new(out, events, cache, Spare::default()).run(&inbox);
     let _ = writer.join();
     orderly
 }

@@ -4,6 +4,7 @@
 
 use std::io::{BufRead, IoSlice, Read, Write};
 use std::sync::mpsc::{Receiver, Sender};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use lsp_server::{ErrorCode, Message, RequestId, Response};
 use serde::Serialize;
@@ -23,9 +24,31 @@ pub enum Outgoing {
     /// A message.
     Message(Box<Message>),
     /// A message that is written already: most of them are long, and every step in between costs time.
-    Written(String),
+    Written(Vec<u8>),
     /// An error that belongs to no request, since none could be read.
     Unreadable(String),
+}
+
+/// More room than this is not kept.
+const MOST_SPARE: usize = 4 * 1024 * 1024;
+
+/// The room that the last long message took, for the next one: the system would have to find it anew for each, a page
+/// at a time.
+#[derive(Clone, Debug, Default)]
+pub struct Spare(Arc<Mutex<Vec<u8>>>);
+
+impl Spare {
+    fn lock(&self) -> MutexGuard<'_, Vec<u8>> {
+        // Whoever gave up left at worst an unfinished message.
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn give_back(&self, mut bytes: Vec<u8>) {
+        if bytes.capacity() <= MOST_SPARE {
+            bytes.clear();
+            *self.lock() = bytes;
+        }
+    }
 }
 
 /// A notification as it is written.
@@ -51,14 +74,16 @@ impl Outgoing {
     }
 
     /// A notification; none if its parameters cannot be written.
-    pub fn notification(method: &str, params: &impl Serialize) -> Option<Self> {
-        serde_json::to_string(&WrittenNote { jsonrpc: "2.0", method, params }).ok().map(Self::Written)
+    pub fn notification(method: &str, params: &impl Serialize, spare: &Spare) -> Option<Self> {
+        let mut bytes = std::mem::take(&mut *spare.lock());
+        serde_json::to_writer(&mut bytes, &WrittenNote { jsonrpc: "2.0", method, params }).ok()?;
+        Some(Self::Written(bytes))
     }
 
     /// The answer to a request.
     pub fn answer(id: &RequestId, result: &RawValue) -> Self {
-        match serde_json::to_string(&WrittenAnswer { jsonrpc: "2.0", id, result }) {
-            Ok(text) => Self::Written(text),
+        match serde_json::to_vec(&WrittenAnswer { jsonrpc: "2.0", id, result }) {
+            Ok(bytes) => Self::Written(bytes),
             Err(error) => {
                 Self::message(Response::new_err(id.clone(), ErrorCode::InternalError as i32, error.to_string()))
             }
@@ -69,7 +94,7 @@ impl Outgoing {
     pub fn into_message(self) -> Option<Message> {
         match self {
             Self::Message(message) => Some(*message),
-            Self::Written(text) => serde_json::from_str(&text).ok(),
+            Self::Written(bytes) => serde_json::from_slice(&bytes).ok(),
             Self::Unreadable(_) => None,
         }
     }
@@ -151,14 +176,18 @@ fn skip(input: &mut dyn BufRead, length: u64) -> Option<()> {
 }
 
 /// Writes everything that goes out, until nothing more does.
-pub fn write_all(output: &mut dyn Write, outgoing: &Receiver<Outgoing>) {
+pub fn write_all(output: &mut dyn Write, outgoing: &Receiver<Outgoing>, spare: &Spare) {
     for next in outgoing {
         let written = match next {
             Outgoing::Message(message) => {
                 let mut bytes = Vec::new();
                 message.write(&mut bytes).and_then(|()| together(output, b"", &bytes))
             }
-            Outgoing::Written(text) => framed(output, &text),
+            Outgoing::Written(bytes) => {
+                let written = framed(output, &bytes);
+                spare.give_back(bytes);
+                written
+            }
             Outgoing::Unreadable(why) => unreadable(output, &why),
         };
         if written.is_err() {
@@ -170,11 +199,11 @@ pub fn write_all(output: &mut dyn Write, outgoing: &Receiver<Outgoing>) {
 /// The protocol has an answer without a request for this.
 fn unreadable(output: &mut dyn Write, why: &str) -> std::io::Result<()> {
     let answer: Value = json!({ "jsonrpc": "2.0", "id": null, "error": { "code": -32_700, "message": why } });
-    framed(output, &answer.to_string())
+    framed(output, answer.to_string().as_bytes())
 }
 
-fn framed(output: &mut dyn Write, text: &str) -> std::io::Result<()> {
-    together(output, format!("Content-Length: {}\r\n\r\n", text.len()).as_bytes(), text.as_bytes())
+fn framed(output: &mut dyn Write, body: &[u8]) -> std::io::Result<()> {
+    together(output, format!("Content-Length: {}\r\n\r\n", body.len()).as_bytes(), body)
 }
 
 /// Writes a head and what follows in one go, where that can be.

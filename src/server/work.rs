@@ -58,7 +58,7 @@ pub struct Full {
     /// What was found.
     pub findings: Vec<Placed>,
     /// Figures of the recipes that can be asked about.
-    pub notes: Vec<RecipeNote>,
+    pub notes: Vec<Arc<RecipeNote>>,
 }
 
 struct Wanted(Arc<AtomicBool>);
@@ -128,13 +128,13 @@ fn compute(job: &Job, store: &CacheFolder, known: &mut Known) -> Full {
     let mut taking = Taking { loaded: &job.loaded, near: near(job), words };
     let Checked { findings, made } = renewed.check(&job.loaded, &job.looks, job.today, &aid, &mut taking);
     words.forget_unused();
-    Full { findings, notes: made.into_iter().flatten().map(|note| *note).collect() }
+    Full { findings, notes: made.into_iter().flatten().collect() }
 }
 
 /// What is known from one job to the next.
 #[derive(Debug, Default)]
 pub struct Known {
-    renewed: Renewed<Placed, Option<Box<RecipeNote>>>,
+    renewed: Renewed<Placed, Option<Arc<RecipeNote>>>,
     words: Words,
 }
 
@@ -147,20 +147,25 @@ struct Taking<'a> {
 
 impl Taker for Taking<'_> {
     type Finding = Placed;
-    type Made = Option<Box<RecipeNote>>;
+    type Made = Option<Arc<RecipeNote>>;
 
     fn finding(&mut self, finding: Diagnostic) -> Placed {
         Placed::sharing(finding, self.words)
     }
 
-    fn made(&mut self, made: Made) -> Option<Box<RecipeNote>> {
+    fn made(&mut self, made: Made) -> Option<Arc<RecipeNote>> {
         let plan = made.plan.as_ref()?;
         let is_near = files_of(&made, plan).iter().any(|file| self.near.contains(file));
-        if is_near { note(self.loaded, &made, plan).map(Box::new) } else { None }
+        if is_near { note(self.loaded, &made, plan).map(Arc::new) } else { None }
     }
 
     fn ended(&mut self, made: Self::Made, declaration: DeclId, _blocked: bool) -> Self::Made {
-        made.map(|note| Box::new(RecipeNote { recipe: declaration, ..*note }))
+        made.map(|mut note| {
+            if note.recipe != declaration {
+                Arc::make_mut(&mut note).recipe = declaration;
+            }
+            note
+        })
     }
 }
 

@@ -1,5 +1,7 @@
 //! Where two versions of a text differ.
 
+use std::sync::Arc;
+
 use crate::text::{FileId, Span};
 
 /// The lines in which two versions of a text differ. Before them both are the same, and behind them.
@@ -81,6 +83,12 @@ impl<T: Follows> Follows for Option<T> {
 impl<T: Follows> Follows for Box<T> {
     fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
         self.as_mut().follow(file, lines)
+    }
+}
+
+impl<T: Follows + Clone> Follows for Arc<T> {
+    fn follow(&mut self, file: FileId, lines: &ChangedLines) -> bool {
+        Self::make_mut(self).follow(file, lines)
     }
 }
 

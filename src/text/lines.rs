@@ -1,3 +1,5 @@
+use memchr::memchr_iter;
+
 /// A place for people: line and column, both from 1; the column counts characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Position {
@@ -16,8 +18,8 @@ pub struct LineIndex {
 impl LineIndex {
     /// Finds the lines of `text`; `\n` ends a line, a `\r` before it belongs to the line.
     pub fn new(text: &str) -> Self {
-        let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
-        let starts = std::iter::once(0).chain(ends.map(|(at, _)| u32::try_from(at + 1).unwrap_or(u32::MAX))).collect();
+        let ends = memchr_iter(b'\n', text.as_bytes());
+        let starts = std::iter::once(0).chain(ends.map(|at| u32::try_from(at + 1).unwrap_or(u32::MAX))).collect();
         Self { starts }
     }
 

@@ -1,5 +1,7 @@
 //! What can be done about a place: mends that findings offer, accepting one, writing a computed time, other units.
 
+use std::sync::Arc;
+
 use crate::emit::{BendNote, RecipeNote};
 use crate::library::editor::around::around;
 use crate::library::editor::quantity::{converted, written};
@@ -21,7 +23,7 @@ pub struct Action {
 }
 
 /// What can be done about the bytes of `range`.
-pub fn actions(view: &View<'_>, range: Span, findings: &[Diagnostic], notes: &[RecipeNote]) -> Vec<Action> {
+pub fn actions(view: &View<'_>, range: Span, findings: &[Diagnostic], notes: &[Arc<RecipeNote>]) -> Vec<Action> {
     let mut found = Vec::new();
     for (number, finding) in findings.iter().enumerate() {
         let here = finding.labels.iter().any(|label| overlaps(label.span, range));

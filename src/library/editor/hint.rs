@@ -1,5 +1,7 @@
 //! What is shown between the words of a text: figures that follow from it.
 
+use std::sync::Arc;
+
 use crate::emit::{BendNote, RecipeNote};
 use crate::library::editor::view::View;
 use crate::syntax::Entry;
@@ -28,7 +30,7 @@ pub struct Hint {
 }
 
 /// The hints of a file, in order.
-pub fn hints(view: &View<'_>, file: FileId, notes: &[RecipeNote]) -> Vec<Hint> {
+pub fn hints(view: &View<'_>, file: FileId, notes: &[Arc<RecipeNote>]) -> Vec<Hint> {
     let mut found = Vec::new();
     for note in notes.iter().filter(|note| note.span.file == file) {
         found.push(Hint { behind: note.span, text: format!("blank {}", note.blank_length), kind: HintKind::Blank });

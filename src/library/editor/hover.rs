@@ -1,6 +1,7 @@
 //! What to show about the thing under the pointer, in Markdown.
 
 use std::fmt::Write;
+use std::sync::Arc;
 
 use crate::emit::{BendNote, RecipeNote, page_of, plain_doc};
 use crate::library::editor::around::{Around, around};
@@ -22,7 +23,7 @@ pub struct Hover {
 }
 
 /// What to show about the byte `at` of a file. `notes` are the figures of what was planned, where they are known.
-pub fn hover(view: &View<'_>, file: FileId, at: u32, notes: &[RecipeNote]) -> Option<Hover> {
+pub fn hover(view: &View<'_>, file: FileId, at: u32, notes: &[Arc<RecipeNote>]) -> Option<Hover> {
     let around = around(view, file, at);
     if let Some(mark) = view.mark_at(file, at)
         && let Some(text) = named(view, &mark, notes)
@@ -32,7 +33,7 @@ pub fn hover(view: &View<'_>, file: FileId, at: u32, notes: &[RecipeNote]) -> Op
     head(view, &around, at, notes).or_else(|| both_systems(view, &around, at)).or_else(|| used(view, file, at))
 }
 
-fn named(view: &View<'_>, mark: &Mark, notes: &[RecipeNote]) -> Option<String> {
+fn named(view: &View<'_>, mark: &Mark, notes: &[Arc<RecipeNote>]) -> Option<String> {
     match &mark.meaning {
         Meaning::Decl(id) => Some(declared(view, view.names.decl(*id), notes)),
         Meaning::Parameter(part, name) => {
@@ -65,7 +66,7 @@ fn named(view: &View<'_>, mark: &Mark, notes: &[RecipeNote]) -> Option<String> {
 }
 
 /// A declaration: what it is, what its doc comment says, and what follows from it.
-fn declared(view: &View<'_>, decl: &Decl<'_>, notes: &[RecipeNote]) -> String {
+fn declared(view: &View<'_>, decl: &Decl<'_>, notes: &[Arc<RecipeNote>]) -> String {
     let mut text = format!("**{} `{}`**", decl.kind.word(), decl.name);
     let place = view.loaded.files.get(decl.file).path();
     let _ = if decl.catalogue { write!(text, ", of the catalogue") } else { write!(text, ", in `{place}`") };
@@ -122,8 +123,8 @@ fn table(bends: &[&BendNote]) -> String {
 }
 
 /// A bend of a part in each recipe that makes it.
-fn bends(view: &View<'_>, part: DeclId, name: &str, notes: &[RecipeNote]) -> String {
-    let makes = |note: &&RecipeNote| {
+fn bends(view: &View<'_>, part: DeclId, name: &str, notes: &[Arc<RecipeNote>]) -> String {
+    let makes = |note: &&Arc<RecipeNote>| {
         let own = view.part_of(view.names.decl(note.recipe));
         own.is_some_and(|own| view.originals(own).contains(&part))
     };
@@ -138,7 +139,7 @@ fn bends(view: &View<'_>, part: DeclId, name: &str, notes: &[RecipeNote]) -> Str
 }
 
 /// The word at the head of a declaration or entry.
-fn head(view: &View<'_>, around: &Around<'_, '_>, at: u32, notes: &[RecipeNote]) -> Option<Hover> {
+fn head(view: &View<'_>, around: &Around<'_, '_>, at: u32, notes: &[Arc<RecipeNote>]) -> Option<Hover> {
     let level = around.innermost()?;
     let span = level.entry.head().filter(|head| touches(*head, at))?;
     let Some(schema) = level.schema else {

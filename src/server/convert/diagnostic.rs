@@ -2,9 +2,9 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use lsp_types::{CodeDescription, DiagnosticSeverity, DiagnosticTag, Location, Range, Uri};
-use serde::Serialize;
-use serde_json::value::RawValue;
+use lsp_types::{DiagnosticSeverity, DiagnosticTag, Range, Uri};
+use serde::{Serialize, Serializer};
+use serde_json::value::{RawValue, to_raw_value};
 
 use crate::library::rule_page;
 use crate::report::Class;
@@ -20,7 +20,7 @@ const SOURCE: &str = "withy";
 pub struct Pages {
     folder: Option<PathBuf>,
     /// What has been looked for, since the disk is not to be asked again for each finding at each keystroke.
-    known: Arc<Mutex<BTreeMap<String, Option<Uri>>>>,
+    known: Arc<Mutex<BTreeMap<String, Option<WrittenUri>>>>,
 }
 
 impl Pages {
@@ -30,7 +30,7 @@ impl Pages {
     }
 
     /// The page of a rule. That it cannot be written is no fault: its text is shown elsewhere too.
-    fn page(&self, rule: &str) -> Option<Uri> {
+    fn page(&self, rule: &str) -> Option<WrittenUri> {
         let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(page) = known.get(rule) {
             return page.clone();
@@ -40,13 +40,13 @@ impl Pages {
         page
     }
 
-    fn written(&self, rule: &str) -> Option<Uri> {
+    fn written(&self, rule: &str) -> Option<WrittenUri> {
         let folder = self.folder.as_ref()?;
         let path = folder.join(format!("{rule}.md"));
         if !path.is_file() {
             write(folder, &path, &rule_page(rule).ok()?)?;
         }
-        uri_of(&path)
+        WrittenUri::new(&uri_of(&path)?)
     }
 }
 
@@ -63,7 +63,7 @@ fn write(folder: &Path, path: &Path, text: &str) -> Option<()> {
 pub fn diagnostic<'f>(
     finding: &'f Placed,
     lines: &Lines<'_>,
-    place: &mut dyn FnMut(Span) -> Option<Location>,
+    place: &mut dyn FnMut(Span) -> Option<WrittenPlace>,
     pages: &Pages,
 ) -> Option<Shown<'f>> {
     let subject = finding.subject();
@@ -77,7 +77,7 @@ pub fn diagnostic<'f>(
         range: lines.range(finding.primary()?),
         severity: severity(subject.class()),
         code: name,
-        code_description: page.map(|href| CodeDescription { href }),
+        code_description: page.map(|href| PageOf { href }),
         source: SOURCE,
         message: finding.message(),
         related_information: (!related.is_empty()).then_some(related),
@@ -95,7 +95,7 @@ pub struct Shown<'f> {
     severity: DiagnosticSeverity,
     code: &'f str,
     #[serde(skip_serializing_if = "Option::is_none")]
-    code_description: Option<CodeDescription>,
+    code_description: Option<PageOf>,
     source: &'f str,
     message: &'f RawValue,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -108,8 +108,40 @@ pub struct Shown<'f> {
 /// Another place that a finding speaks of.
 #[derive(Debug, Serialize)]
 struct Related<'f> {
-    location: Location,
+    location: WrittenPlace,
     message: &'f str,
+}
+
+/// The protocol's `Location`.
+#[derive(Debug, Serialize)]
+pub struct WrittenPlace {
+    /// Which file.
+    pub uri: WrittenUri,
+    /// Where in it.
+    pub range: Range,
+}
+
+/// The protocol's `CodeDescription`.
+#[derive(Debug, Serialize)]
+struct PageOf {
+    href: WrittenUri,
+}
+
+/// A URI as it is written in JSON, since hundreds of findings speak of the same few files.
+#[derive(Clone, Debug)]
+pub struct WrittenUri(Arc<RawValue>);
+
+impl WrittenUri {
+    /// Writes it; none if it cannot be written, which does not happen.
+    pub fn new(uri: &Uri) -> Option<Self> {
+        to_raw_value(uri).ok().map(|written| Self(Arc::from(written)))
+    }
+}
+
+impl Serialize for WrittenUri {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        self.0.as_ref().serialize(serializer)
+    }
 }
 
 /// What comes along for this server's own clients.

@@ -5,6 +5,6 @@ mod diagnostic;
 mod position;
 mod uri;
 
-pub use diagnostic::{Pages, Shown, diagnostic};
+pub use diagnostic::{Pages, Shown, WrittenPlace, WrittenUri, diagnostic};
 pub use position::{Encoding, Lines};
 pub use uri::{path_of, uri_of};

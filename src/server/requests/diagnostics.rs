@@ -1,9 +1,9 @@
 use std::collections::BTreeMap;
 
-use lsp_types::{DocumentDiagnosticParams, Location, Uri, WorkspaceDiagnosticParams};
+use lsp_types::{DocumentDiagnosticParams, Uri, WorkspaceDiagnosticParams};
 use serde::Serialize;
 
-use crate::server::convert::{Lines, Shown, diagnostic};
+use crate::server::convert::{Lines, Shown, WrittenPlace, WrittenUri, diagnostic};
 use crate::server::placed::Placed;
 use crate::server::requests::{Refused, Snapshot};
 use crate::text::{FileId, Span};
@@ -70,13 +70,13 @@ pub fn workspace<'s>(params: &WorkspaceDiagnosticParams, snapshot: &'s Snapshot)
 pub fn converted<'s>(snapshot: &'s Snapshot, file: FileId, findings: &'s [Placed]) -> Vec<Shown<'s>> {
     let lines = snapshot.lines(&snapshot.loaded, file);
     // Many findings speak of one bench: its lines are counted once.
-    let mut others: BTreeMap<FileId, Option<(Uri, Lines<'s>)>> = BTreeMap::new();
+    let mut others: BTreeMap<FileId, Option<(WrittenUri, Lines<'s>)>> = BTreeMap::new();
     let mut place = |span: Span| {
         let known = others.entry(span.file).or_insert_with(|| {
-            let uri = snapshot.uri(snapshot.loaded.paths.get(&span.file)?)?;
+            let uri = WrittenUri::new(&snapshot.uri(snapshot.loaded.paths.get(&span.file)?)?)?;
             Some((uri, snapshot.lines(&snapshot.loaded, span.file)))
         });
-        known.as_ref().map(|(uri, lines)| Location { uri: uri.clone(), range: lines.range(span) })
+        known.as_ref().map(|(uri, lines)| WrittenPlace { uri: uri.clone(), range: lines.range(span) })
     };
     findings.iter().filter_map(|finding| diagnostic(finding, &lines, &mut place, &snapshot.pages)).collect()
 }

@@ -24,7 +24,7 @@ pub struct Snapshot {
     /// What was found in that.
     pub findings: Arc<ByFile>,
     /// Figures of its recipes.
-    pub notes: Arc<Vec<RecipeNote>>,
+    pub notes: Arc<Vec<Arc<RecipeNote>>>,
     /// Names the state of the texts, once everything is computed from them.
     pub state: Option<String>,
     /// Everything that is checked, this included.
