@@ -173,6 +173,8 @@ struct Server {
     child: Child,
     input: ChildStdin,
     output: BufReader<ChildStdout>,
+    /// The last message.
+    body: Vec<u8>,
     next: i32,
     version: i32,
 }
@@ -188,7 +190,7 @@ impl Server {
         let gone = || io::Error::other("no pipes");
         let input = child.stdin.take().ok_or_else(gone)?;
         let output = BufReader::new(child.stdout.take().ok_or_else(gone)?);
-        let mut server = Self { child, input, output, next: 0, version: 0 };
+        let mut server = Self { child, input, output, body: Vec::new(), next: 0, version: 0 };
         server.ask("initialize", &json!({ "processId": null, "rootUri": null, "capabilities": {} }))?;
         server.tell("initialized", &json!({}))?;
         Ok(server)
@@ -204,7 +206,8 @@ impl Server {
         self.send(&json!({ "jsonrpc": "2.0", "method": method, "params": params }))
     }
 
-    fn body(&mut self) -> io::Result<Vec<u8>> {
+    /// Reads a message, and tells when its last byte was there.
+    fn receive(&mut self) -> io::Result<Instant> {
         let mut length = 0;
         loop {
             let mut line = String::new();
@@ -218,9 +221,10 @@ impl Server {
                 length = value.trim().parse().map_err(io::Error::other)?;
             }
         }
-        let mut body = vec![0; length];
-        self.output.read_exact(&mut body)?;
-        Ok(body)
+        // In the same room each time: to find new room for every message is no time of the server's.
+        self.body.resize(length, 0);
+        self.output.read_exact(&mut self.body)?;
+        Ok(Instant::now())
     }
 
     /// An answer, and when its last byte was there.
@@ -229,12 +233,11 @@ impl Server {
         let id = self.next;
         self.send(&json!({ "jsonrpc": "2.0", "id": id, "method": method, "params": params }))?;
         loop {
-            let body = self.body()?;
-            let arrived = Instant::now();
+            let arrived = self.receive()?;
             // Findings that come before it are not made anything of, which would take longer than they took to come.
-            let head: Head = serde_json::from_slice(&body).map_err(io::Error::other)?;
+            let head: Head = serde_json::from_slice(&self.body).map_err(io::Error::other)?;
             if head.id == Some(id) && head.method.is_none() {
-                return Ok((serde_json::from_slice(&body).map_err(io::Error::other)?, arrived));
+                return Ok((serde_json::from_slice(&self.body).map_err(io::Error::other)?, arrived));
             }
         }
     }
@@ -263,9 +266,8 @@ impl Server {
     /// them is not the server's time.
     fn findings(&mut self, version: i32) -> io::Result<Instant> {
         loop {
-            let body = self.body()?;
-            let arrived = Instant::now();
-            let message: Value = serde_json::from_slice(&body).map_err(io::Error::other)?;
+            let arrived = self.receive()?;
+            let message: Value = serde_json::from_slice(&self.body).map_err(io::Error::other)?;
             if message["method"] == "textDocument/publishDiagnostics" && message["params"]["version"] == version {
                 return Ok(arrived);
             }
