@@ -129,7 +129,12 @@ pub(super) fn look_at_all<'t>(
         let places = if depth == Depth::Full { builder.checker.sources } else { BTreeMap::new() };
         (looks, places)
     };
-    let looked: Vec<_> = decls.par_chunks(IN_ONE_GO).map(look_at).collect();
+    // After a keystroke there are few: to wake other threads for them would take longer than to look at them.
+    let looked: Vec<_> = if decls.len() <= IN_ONE_GO {
+        vec![look_at(decls)]
+    } else {
+        decls.par_chunks(IN_ONE_GO).map(look_at).collect()
+    };
     let mut all = Vec::with_capacity(decls.len());
     let mut places = BTreeMap::new();
     for (looks, of_these) in looked {

@@ -139,3 +139,24 @@ fn each_rule_with_steps_turns_between_two_of_them() {
         assert!(!fired(silent), "{name} fires at `{silent}`");
     }
 }
+
+/// Bends whose windows nobody could tell apart are told as one; a tenth of a second apart, each for itself.
+#[test]
+fn bends_of_much_the_same_angle_are_told_as_one() {
+    let told = |angles: [&str; 2]| {
+        let [one, two] = angles;
+        let text = format!(
+            "language 1\n\nuse \"../bench/south.withy\"\nuse \"../stock/acrylic.withy\"\n\n## A test.\npart p {{\n  \
+             sheet clear_3\n  width 200 mm\n  profile outside {{\n    leg 60 mm\n    bend up {one} radius 6 mm as one\n    \
+             leg 80 mm\n    bend up {two} radius 6 mm as two\n    leg 60 mm\n  }}\n}}\n\n## A test.\nrecipe r for p on south \
+             {{\n  ambient 18..26 degC\n  every bend {{ heat 150 s, set 200 s }}\n  order one then two\n}}\n"
+        );
+        let (_, checked) = check(&text);
+        let headlines = checked.findings.into_iter().filter(|finding| finding.name() == "unproved-window");
+        headlines.map(|finding| finding.headline).collect::<Vec<_>>()
+    };
+    let both = "the window of bends `one` and `two` is open at the nominal only";
+    assert_eq!(told(["60 deg", "60 deg"]), [both]);
+    assert_eq!(told(["60 deg", "60.02 deg"]), [both]);
+    assert_eq!(told(["60 deg", "90 deg"]).len(), 2);
+}

@@ -48,7 +48,7 @@ pub fn groups<'a>(view: RecipeView<'a>, fires: impl Fn(usize, &Thermal) -> Optio
         let Some(thermal) = thermal else { continue };
         let Some((time, place)) = fires(index, thermal) else { continue };
         let bend = view.recipe.part.bend_label(index);
-        let same = |group: &&mut Group<'a>| group.time.to_bits() == time.to_bits() && group.thermal == thermal;
+        let same = |group: &&mut Group<'a>| group.time.to_bits() == time.to_bits() && alike(group.thermal, thermal);
         match groups.iter_mut().find(same) {
             Some(group) => {
                 group.bends.push(bend);
@@ -60,6 +60,35 @@ pub fn groups<'a>(view: RecipeView<'a>, fires: impl Fn(usize, &Thermal) -> Optio
         }
     }
     groups
+}
+
+/// Windows that differ by less than this are told as one, s: no finding shows less.
+const TOLD: f64 = 0.05;
+
+/// Whether two windows are the same as far as anything is told of them: bends of much the same angle are, on one heater.
+fn alike(one: &Thermal, two: &Thermal) -> bool {
+    let near = |a: f64, b: f64| a.to_bits() == b.to_bits() || (a - b).abs() < TOLD;
+    let spans = |a: Span, b: Span| near(a.nominal, b.nominal) && near(a.low, b.low) && near(a.high, b.high);
+    let (a, b) = (&one.window, &two.window);
+    let sets = match (a.set, b.set) {
+        (Some(a), Some(b)) => spans(a, b),
+        (a, b) => a.is_none() && b.is_none(),
+    };
+    let voids = match (a.void_after, b.void_after) {
+        (Some(a), Some(b)) => near(a, b),
+        (a, b) => a == b,
+    };
+    let closings = a.closings.len() == b.closings.len()
+        && a.closings.iter().zip(&b.closings).all(|(a, b)| {
+            a.unknown == b.unknown && near(a.ready_later, b.ready_later) && near(a.over_earlier, b.over_earlier)
+        });
+    let same = (a.verdict, one.calibrated, one.from_memory) == (b.verdict, two.calibrated, two.from_memory);
+    same && one.openings == two.openings
+        && spans(a.ready, b.ready)
+        && spans(a.over, b.over)
+        && sets
+        && voids
+        && closings
 }
 
 /// All stages together, s.
