@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
 
 use crate::library::{
@@ -85,12 +85,7 @@ fn run(jobs: &Receiver<Job>, events: &Sender<Event>, store: &CacheFolder) {
     let threads = rayon::ThreadPoolBuilder::new().num_threads(cores.saturating_sub(1).max(1));
     let pool = threads.start_handler(|_| give_way()).build().ok();
     for job in jobs {
-        let mut known = job.known.lock().unwrap_or_else(|broken| {
-            // What gave up may have left it half done.
-            let mut known = broken.into_inner();
-            *known = Known::default();
-            known
-        });
+        let mut known = job.known.lock().unwrap_or_else(PoisonError::into_inner);
         let known = &mut *known;
         known.renewed.follow(&job.edits);
         if job.stale.load(Ordering::Relaxed) {
@@ -101,6 +96,10 @@ fn run(jobs: &Receiver<Job>, events: &Sender<Event>, store: &CacheFolder) {
             Some(pool) => pool.install(work),
             None => work(),
         };
+        if full.is_none() {
+            // What gave up may have left it half done.
+            *known = Known::default();
+        }
         if job.stale.load(Ordering::Relaxed) {
             continue;
         }
