@@ -8,8 +8,8 @@ use crate::cli::files::replace;
 use crate::cli::output::{outcome, print, report, to_terminal};
 use crate::cli::paths::{Opened, open};
 use crate::library::{
-    Baseline, Checked, Chosen, Depth, Disk, Io, Loaded, MendOutcome, Mended, Purpose, Task, WithoutPlans,
-    changed_since, check_taking, concerned, load, mend, system_date,
+    AsTheyAre, Baseline, Checked, Chosen, Depth, Disk, Io, Loaded, MendOutcome, Mended, Purpose, Task, changed_since,
+    check_taking, concerned, load, mend, system_date,
 };
 use crate::report::edit;
 use crate::types::Date;
@@ -38,7 +38,8 @@ fn lint(arguments: &LintArguments) -> Result<Exit, Exit> {
     let (loaded, mut checked, mended) = match &chosen {
         Some(chosen) => mended(&opened, chosen, today, &aids, arguments.diff)?,
         None => {
-            let checked = check_taking(&opened.loaded, Depth::Full, today, &aids.aid(), &mut WithoutPlans);
+            let checked =
+                check_taking(&opened.loaded, Depth::Full, today, &aids.aid(), &mut AsTheyAre { plans: false });
             (opened.loaded, checked, Exit::Clean)
         }
     };

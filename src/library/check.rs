@@ -79,7 +79,7 @@ impl Aid<'_> {
 
 /// The same as [`check`], with aids.
 pub fn check_with(loaded: &Loaded, depth: Depth, today: Option<Date>, aid: &Aid<'_>) -> Checked {
-    check_taking(loaded, depth, today, aid, &mut Everything)
+    check_taking(loaded, depth, today, aid, &mut AsTheyAre { plans: true })
 }
 
 /// Takes what a check makes, as it is made: only who needs all of it must keep it.
@@ -96,31 +96,14 @@ pub trait Taker {
     fn ended(&mut self, made: Self::Made, declaration: DeclId, blocked: bool) -> Self::Made;
 }
 
-/// Keeps everything.
-struct Everything;
-
-impl Taker for Everything {
-    type Finding = Diagnostic;
-    type Made = Made;
-
-    fn finding(&mut self, finding: Diagnostic) -> Diagnostic {
-        finding
-    }
-
-    fn made(&mut self, made: Made) -> Made {
-        made
-    }
-
-    fn ended(&mut self, made: Made, _declaration: DeclId, blocked: bool) -> Made {
-        Made { blocked, ..made }
-    }
+/// Keeps findings and what is made as they are.
+#[derive(Clone, Copy, Debug)]
+pub struct AsTheyAre {
+    /// Whether plans as well: in a large library they would fill the memory.
+    pub plans: bool,
 }
 
-/// Keeps everything but plans, which would fill the memory in a large library.
-#[derive(Clone, Copy, Debug)]
-pub struct WithoutPlans;
-
-impl Taker for WithoutPlans {
+impl Taker for AsTheyAre {
     type Finding = Diagnostic;
     type Made = Made;
 
@@ -129,7 +112,8 @@ impl Taker for WithoutPlans {
     }
 
     fn made(&mut self, made: Made) -> Made {
-        Made { plan: None, ..made }
+        let plan = made.plan.filter(|_| self.plans);
+        Made { plan, ..made }
     }
 
     fn ended(&mut self, made: Made, _declaration: DeclId, blocked: bool) -> Made {

@@ -35,7 +35,7 @@ pub use crate::rehearse::{FAULTS, Fault, trouble};
 pub use baseline::{Baseline, Held};
 pub use cache::CacheFolder;
 pub use catalogue::catalogue_report;
-pub use check::{Aid, Checked, Depth, Made, Plan, Taker, WithoutPlans, check, check_taking, check_with};
+pub use check::{Aid, AsTheyAre, Checked, Depth, Made, Plan, Taker, check, check_taking, check_with};
 pub use compare::{Change, Compared, compare};
 pub use compile::{Compiled, OBSTACLES, Output, Refused, compile, is_output};
 pub use figures::{Asked, FigureReport, NoFigures, figures};

@@ -140,7 +140,7 @@ fn each_rule_with_steps_turns_between_two_of_them() {
     }
 }
 
-/// Bends whose windows nobody could tell apart are told as one; a tenth of a second apart, each for itself.
+/// Bends whose windows nobody could tell apart are told as one; those of other angles, each for itself.
 #[test]
 fn bends_of_much_the_same_angle_are_told_as_one() {
     let told = |angles: [&str; 2]| {
